@@ -1,0 +1,46 @@
+/*
+ * Diagnostics, as the contract has them: "program: file:line: what is wrong, and what would be right".
+ *
+ * Owns the program's name (set once by err_program) and the counting of faults: up to
+ * FAULTS_TOLD faults of a file are told, then how many more. Text that comes from a file must
+ * be passed through text_show() first, so that no control byte reaches a terminal.
+ */
+#ifndef LOTPIPE_ERR_H
+#define LOTPIPE_ERR_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdnoreturn.h>
+
+/* Exit statuses, as grep and diff have them. */
+enum { EXIT_DONE = 0, EXIT_DIFFERS = 1, EXIT_TROUBLE = 2 };
+
+enum { FAULTS_TOLD = 20 };
+
+#define PRINTF_LIKE(fmt, args) __attribute__((format(printf, fmt, args)))
+
+/* The name every message starts with; the string must outlive the program. */
+void err_program(const char *name);
+const char *err_program_name(void);
+
+/* Tells what is wrong and exits with EXIT_TROUBLE. */
+noreturn void die(const char *format, ...) PRINTF_LIKE(1, 2);
+/* The same, with ": " and the text of errno at the end. */
+noreturn void die_errno(const char *format, ...) PRINTF_LIKE(1, 2);
+/* One line on stderr, and on we go: a summary or a note. */
+void tell(const char *format, ...) PRINTF_LIKE(1, 2);
+/* The same, "program: file:line: ...". */
+void tell_at(const char *file, size_t line, const char *format, ...) PRINTF_LIKE(3, 4);
+
+/* The faults of one file. Zero-initialise with {.file = name}. */
+struct faults {
+	const char *file; /* borrowed */
+	size_t count;
+};
+
+/* Tells a fault of the file at a line (0: of the file as a whole). */
+void fault(struct faults *faults, size_t line, const char *format, ...) PRINTF_LIKE(3, 4);
+/* Tells how many more there were, and exits with EXIT_TROUBLE if there was any. */
+void faults_end(struct faults *faults);
+
+#endif

@@ -1,0 +1,100 @@
+#include "base/mem.h"
+
+#include "base/err.h"
+
+#include <stdalign.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { BLOCK_SIZE = 64 * 1024 };
+
+struct arena_block {
+	struct arena_block *before;
+	size_t used;
+	size_t size;
+	alignas(max_align_t) unsigned char bytes[];
+};
+
+static noreturn void
+out_of_memory(void)
+{
+	die("out of memory");
+}
+
+void *
+mem_alloc(size_t size)
+{
+	void *got = malloc(size ? size : 1);
+
+	if (got == NULL)
+		out_of_memory();
+	return got;
+}
+
+void *
+mem_zero(size_t count, size_t size)
+{
+	void *got = calloc(count ? count : 1, size ? size : 1);
+
+	if (got == NULL)
+		out_of_memory();
+	return got;
+}
+
+void *
+mem_resize(void *old, size_t count, size_t size)
+{
+	void *got;
+
+	if (size > 0 && count > SIZE_MAX / size)
+		out_of_memory();
+	got = realloc(old, count > 0 && size > 0 ? count * size : 1);
+	if (got == NULL)
+		out_of_memory();
+	return got;
+}
+
+void *
+arena_alloc(struct arena *arena, size_t size)
+{
+	const size_t align = alignof(max_align_t);
+	struct arena_block *block = arena->last;
+
+	if (size > SIZE_MAX - BLOCK_SIZE)
+		out_of_memory();
+	size = (size + align - 1) / align * align;
+	if (block == NULL || block->size - block->used < size) {
+		size_t room = size > BLOCK_SIZE ? size : BLOCK_SIZE;
+
+		block = mem_alloc(sizeof *block + room);
+		block->before = arena->last;
+		block->used = 0;
+		block->size = room;
+		arena->last = block;
+	}
+	block->used += size;
+	return block->bytes + (block->used - size);
+}
+
+char *
+arena_copy(struct arena *arena, const char *text, size_t length)
+{
+	char *copy = arena_alloc(arena, length + 1);
+
+	if (length > 0)
+		memcpy(copy, text, length);
+	copy[length] = '\0';
+	return copy;
+}
+
+void
+arena_free(struct arena *arena)
+{
+	while (arena->last != NULL) {
+		struct arena_block *block = arena->last;
+
+		arena->last = block->before;
+		free(block);
+	}
+}

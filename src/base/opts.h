@@ -1,0 +1,77 @@
+/*
+ * Command lines: POSIX utility syntax with GNU-style long options. One table per program is both
+ * what is parsed and what --help prints, so that they cannot drift apart. -h, -V and -q are in
+ * every program; an option given twice is an error unless its row says many.
+ */
+#ifndef LOTPIPE_OPTS_H
+#define LOTPIPE_OPTS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#define LOTPIPE_VERSION "0.1.0"
+
+enum { OPT_END = -1, OPT_LONG = 256 }; /* keys of options without a letter start at OPT_LONG */
+
+struct opt {
+	int key;           /* the letter, or OPT_LONG + n */
+	const char *name;  /* long name, without dashes */
+	const char *value; /* how help names its value; NULL: takes none */
+	const char *help;  /* one line */
+	bool many;         /* may be given several times */
+};
+
+/* The options that mean the same in every program; each table starts with OPTS_COMMON. */
+#define OPTS_COMMON                                                                                \
+	{'h', "help", NULL, "print this help and exit", false},                                    \
+	    {'V', "version", NULL, "print name and version and exit", false},                      \
+	{                                                                                          \
+		'q', "quiet", NULL, "no summary on stderr (errors still)", false                   \
+	}
+#define OPT_DELIMITER                                                                              \
+	{                                                                                          \
+		'D', "delimiter", "C", "input field delimiter (\"tab\" is a tab); default: detected", \
+		    false                                                                          \
+	}
+#define OPT_ENCODING(key)                                                                          \
+	{                                                                                          \
+		key, "encoding", "NAME", "input encoding, as iconv names it; default: UTF-8",       \
+		    false                                                                          \
+	}
+
+struct tool {
+	const char *name;
+	const char *purpose;  /* one line */
+	const char *synopsis; /* after the name, e.g. "[-q] -r FILE < need.csv" */
+	const struct opt *opts;
+	size_t count;
+	const char *notes; /* printed after the options; NULL: none */
+};
+
+struct opt_reader {
+	const struct tool *tool;
+	int argc;
+	char **argv;
+	unsigned char *seen;          /* by row of the table; owned */
+	struct option *getopt_table;  /* owned */
+	char *letters;                /* owned */
+	bool stdin_taken;             /* the program's own input, or a FILE "-" */
+	bool quiet;
+};
+
+/* Starts reading; sets the program's name for diagnostics. reads_stdin: the program's input is
+ * stdin, so that no FILE may be "-". */
+void opts_start(struct opt_reader *reader, const struct tool *tool, int argc, char **argv,
+		bool reads_stdin);
+/* The key of the next option and its value, or OPT_END. Serves -h and -V (exit 0) and -q itself. */
+int opts_next(struct opt_reader *reader, const char **value);
+/* A FILE value: "-" may be given once. Returns the value. */
+const char *opts_file(struct opt_reader *reader, const char *value);
+/* The operands that are left, after OPT_END; frees the reader's memory. */
+size_t opts_operands(struct opt_reader *reader, char ***operands);
+/* Dies with a usage message: "what: try 'NAME --help'". */
+void opts_usage(const char *format, ...) __attribute__((format(printf, 1, 2), noreturn));
+/* A delimiter value: one byte, or "tab". */
+char opts_delimiter(const char *value);
+
+#endif

@@ -1,0 +1,43 @@
+/*
+ * Patterns: PCRE2 regular expressions that must match a whole field, and their replacements.
+ *
+ * UTF-8 subjects; the interpreter, never the JIT, whose limits differ; match, depth and heap
+ * limits are set, since patterns come from strangers (values below), and no callouts.
+ */
+#ifndef LOTPIPE_PATTERN_H
+#define LOTPIPE_PATTERN_H
+
+#include "base/text.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+enum {
+	PATTERN_MATCH_LIMIT = 1000000, /* PCRE2's unit: calls of its match() */
+	PATTERN_DEPTH_LIMIT = 10000,
+	PATTERN_HEAP_LIMIT = 65536 /* KiB */
+};
+
+struct pattern;
+
+enum pattern_result { PATTERN_NO, PATTERN_YES, PATTERN_FAULT };
+
+/* Compiles; on failure returns NULL and *why (in the arena) says what is wrong and where. */
+struct pattern *pattern_new(const char *text, struct arena *arena, const char **why);
+void pattern_free(struct pattern *pattern); /* NULL is fine */
+
+/* Does it match the whole subject? PATTERN_FAULT (a limit was hit): *why says so. */
+enum pattern_result pattern_matches(struct pattern *pattern, const char *subject,
+				    struct arena *arena, const char **why);
+
+/* What is wrong with a replacement for this pattern ($9 where it has 2 groups), or NULL. */
+const char *pattern_replacement_fault(const struct pattern *pattern, const char *replacement,
+				      struct arena *arena);
+
+/* The replacement with $1, ${1}, ${name} standing for what the groups took when the pattern
+ * matched the whole subject, $$ for a dollar sign; unset groups are empty. */
+enum pattern_result pattern_replace(struct pattern *pattern, const char *subject,
+				    const char *replacement, struct arena *arena, const char **out,
+				    const char **why);
+
+#endif

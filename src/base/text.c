@@ -1,0 +1,366 @@
+#include "base/text.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { SHOWN_BYTES = 60 };
+
+void
+text_add(struct text *text, const char *bytes, size_t length)
+{
+	if (text->room - text->length <= length) {
+		size_t room = text->room ? text->room : 64;
+
+		while (room - text->length <= length)
+			room *= 2;
+		text->bytes = mem_resize(text->bytes, room, 1);
+		text->room = room;
+	}
+	if (length > 0)
+		memcpy(text->bytes + text->length, bytes, length);
+	text->length += length;
+	text->bytes[text->length] = '\0';
+}
+
+void
+text_adds(struct text *text, const char *string)
+{
+	text_add(text, string, strlen(string));
+}
+
+void
+text_addc(struct text *text, char c)
+{
+	text_add(text, &c, 1);
+}
+
+void
+text_clear(struct text *text)
+{
+	text->length = 0;
+	if (text->bytes != NULL)
+		text->bytes[0] = '\0';
+}
+
+void
+text_free(struct text *text)
+{
+	free(text->bytes);
+	*text = (struct text){0};
+}
+
+bool
+text_is_blank_byte(char c)
+{
+	return c == ' ' || (c >= '\t' && c <= '\r');
+}
+
+static unsigned char
+lower(char c)
+{
+	return (unsigned char)(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c);
+}
+
+bool
+text_equal_fold(const char *a, const char *b)
+{
+	for (; *a != '\0' && lower(*a) == lower(*b); a++, b++)
+		;
+	return lower(*a) == lower(*b);
+}
+
+/* Bytes of the blank at s: 1, 2 for U+00A0, 3 for U+202F and U+2009, 0 for none. */
+static size_t
+blank_at(const char *s)
+{
+	if (text_is_blank_byte(*s))
+		return 1;
+	if (s[0] == '\xC2' && s[1] == '\xA0')
+		return 2;
+	if (s[0] == '\xE2' && s[1] == '\x80' && (s[2] == '\xAF' || s[2] == '\x89'))
+		return 3;
+	return 0;
+}
+
+void
+text_fold_blanks(char *string)
+{
+	const char *from = string;
+	char *to = string;
+	bool pending = false;
+
+	while (*from != '\0') {
+		size_t blank = blank_at(from);
+
+		if (blank > 0) {
+			pending = to != string;
+			from += blank;
+			continue;
+		}
+		if (pending)
+			*to++ = ' ';
+		pending = false;
+		*to++ = *from++;
+	}
+	*to = '\0';
+}
+
+char *
+text_trim(char *string)
+{
+	size_t length;
+
+	while (text_is_blank_byte(*string))
+		string++;
+	length = strlen(string);
+	while (length > 0 && text_is_blank_byte(string[length - 1]))
+		length--;
+	string[length] = '\0';
+	return string;
+}
+
+/* Length of the valid UTF-8 sequence at s, of at most left bytes; 0 if it is none. */
+static size_t
+utf8_sequence(const unsigned char *s, size_t left)
+{
+	size_t need;
+	unsigned char low = 0x80, high = 0xBF;
+
+	if (s[0] < 0x80)
+		return 1;
+	if (s[0] >= 0xC2 && s[0] <= 0xDF)
+		need = 2;
+	else if (s[0] >= 0xE0 && s[0] <= 0xEF)
+		need = 3;
+	else if (s[0] >= 0xF0 && s[0] <= 0xF4)
+		need = 4;
+	else
+		return 0;
+	if (left < need)
+		return 0;
+	/* No overlong forms, no surrogates, nothing past U+10FFFF. */
+	if (s[0] == 0xE0)
+		low = 0xA0;
+	else if (s[0] == 0xED)
+		high = 0x9F;
+	else if (s[0] == 0xF0)
+		low = 0x90;
+	else if (s[0] == 0xF4)
+		high = 0x8F;
+	if (s[1] < low || s[1] > high)
+		return 0;
+	for (size_t i = 2; i < need; i++)
+		if (s[i] < 0x80 || s[i] > 0xBF)
+			return 0;
+	return need;
+}
+
+size_t
+text_utf8_bad(const char *bytes, size_t length)
+{
+	const unsigned char *s = (const unsigned char *)bytes;
+	size_t at = 0;
+
+	while (at < length) {
+		uint64_t eight;
+		size_t step;
+
+		if (length - at >= sizeof eight) {
+			memcpy(&eight, s + at, sizeof eight);
+			if ((eight & UINT64_C(0x8080808080808080)) == 0) {
+				at += sizeof eight;
+				continue;
+			}
+		}
+		step = utf8_sequence(s + at, length - at);
+		if (step == 0)
+			return at;
+		at += step;
+	}
+	return length;
+}
+
+/* Code points that move or reorder what a terminal shows: C1 controls and the bidi marks. */
+static bool
+reorders(const unsigned char *s, size_t length)
+{
+	if (length == 2)
+		return s[0] == 0xC2 && s[1] < 0xA0;
+	if (length != 3 || s[0] != 0xE2)
+		return false;
+	return (s[1] == 0x80 && (s[2] == 0x8E || s[2] == 0x8F || (s[2] >= 0xA8 && s[2] <= 0xAE))) ||
+	       (s[1] == 0x81 && s[2] >= 0xA6 && s[2] <= 0xA9);
+}
+
+const char *
+text_show(struct arena *arena, const char *string)
+{
+	struct text out = {0};
+	const unsigned char *s = (const unsigned char *)string;
+	size_t length = strlen(string), at = 0;
+	const char *shown;
+
+	while (at < length && out.length < SHOWN_BYTES) {
+		size_t step = utf8_sequence(s + at, length - at);
+		char escaped[8];
+
+		if (step > 0 && s[at] >= 0x20 && s[at] != 0x7F && !reorders(s + at, step)) {
+			text_add(&out, string + at, step);
+			at += step;
+			continue;
+		}
+		if (step == 0)
+			step = 1;
+		for (; step > 0; step--, at++) {
+			if (s[at] == '\n')
+				snprintf(escaped, sizeof escaped, "\\n");
+			else if (s[at] == '\r')
+				snprintf(escaped, sizeof escaped, "\\r");
+			else if (s[at] == '\t')
+				snprintf(escaped, sizeof escaped, "\\t");
+			else
+				snprintf(escaped, sizeof escaped, "\\x%02X", (unsigned)s[at]);
+			text_adds(&out, escaped);
+		}
+	}
+	if (at < length)
+		text_adds(&out, "...");
+	shown = arena_copy(arena, out.bytes ? out.bytes : "", out.length);
+	text_free(&out);
+	return shown;
+}
+
+size_t
+text_distance(const char *a, const char *b)
+{
+	size_t columns = strlen(b) + 1;
+	size_t *row = mem_alloc(columns * sizeof *row);
+	size_t result;
+
+	for (size_t j = 0; j < columns; j++)
+		row[j] = j;
+	for (size_t i = 1; a[i - 1] != '\0'; i++) {
+		size_t diagonal = row[0];
+
+		row[0] = i;
+		for (size_t j = 1; j < columns; j++) {
+			size_t best = diagonal + (lower(a[i - 1]) != lower(b[j - 1]));
+
+			diagonal = row[j];
+			if (row[j] + 1 < best)
+				best = row[j] + 1;
+			if (row[j - 1] + 1 < best)
+				best = row[j - 1] + 1;
+			row[j] = best;
+		}
+	}
+	result = row[columns - 1];
+	free(row);
+	return result;
+}
+
+const char *
+text_nearest(const char *word, const char *const *choices, size_t count)
+{
+	const char *nearest = NULL;
+	size_t least = strlen(word) / 2 + 1;
+
+	for (size_t i = 0; i < count; i++) {
+		size_t distance = text_distance(word, choices[i]);
+
+		if (distance < least) {
+			least = distance;
+			nearest = choices[i];
+		}
+	}
+	return nearest;
+}
+
+/* FNV-1a, 64 bits folded to size_t: http://www.isthe.com/chongo/tech/comp/fnv/ */
+static size_t
+hash_bytes(const char *bytes, size_t length)
+{
+	uint64_t hash = UINT64_C(14695981039346656037);
+
+	for (size_t i = 0; i < length; i++) {
+		hash ^= (unsigned char)bytes[i];
+		hash *= UINT64_C(1099511628211);
+	}
+	return (size_t)(hash ^ (hash >> 32));
+}
+
+/* The slot that holds the name, or the free slot where it belongs. */
+static size_t
+find_slot(const struct names *names, const char *bytes, size_t length)
+{
+	size_t at = hash_bytes(bytes, length) & (names->slots - 1);
+
+	while (names->slot[at] != 0) {
+		size_t number = names->slot[at] - 1;
+
+		if (names->length[number] == length &&
+		    memcmp(names->name[number], bytes, length) == 0)
+			return at;
+		at = (at + 1) & (names->slots - 1);
+	}
+	return at;
+}
+
+static void
+grow_slots(struct names *names)
+{
+	free(names->slot);
+	names->slots = names->slots ? 2 * names->slots : 64;
+	names->slot = mem_zero(names->slots, sizeof *names->slot);
+	for (size_t i = 0; i < names->count; i++)
+		names->slot[find_slot(names, names->name[i], names->length[i])] = (uint32_t)(i + 1);
+}
+
+size_t
+names_add_bytes(struct names *names, const char *bytes, size_t length)
+{
+	size_t at;
+
+	if (2 * (names->count + 1) > names->slots)
+		grow_slots(names);
+	at = find_slot(names, bytes, length);
+	if (names->slot[at] != 0)
+		return names->slot[at] - 1;
+	if (names->count == names->room) {
+		names->room = names->room ? 2 * names->room : 32;
+		names->name = mem_resize(names->name, names->room, sizeof *names->name);
+		names->length = mem_resize(names->length, names->room, sizeof *names->length);
+	}
+	names->name[names->count] = arena_copy(&names->arena, bytes, length);
+	names->length[names->count] = length;
+	names->slot[at] = (uint32_t)++names->count;
+	return names->count - 1;
+}
+
+size_t
+names_add(struct names *names, const char *string)
+{
+	return names_add_bytes(names, string, strlen(string));
+}
+
+size_t
+names_find(const struct names *names, const char *string)
+{
+	size_t at;
+
+	if (names->count == 0)
+		return SIZE_MAX;
+	at = find_slot(names, string, strlen(string));
+	return names->slot[at] ? names->slot[at] - 1 : SIZE_MAX;
+}
+
+void
+names_free(struct names *names)
+{
+	free(names->name);
+	free(names->length);
+	free(names->slot);
+	arena_free(&names->arena);
+	*names = (struct names){0};
+}

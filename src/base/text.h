@@ -1,0 +1,63 @@
+/*
+ * Text: bytes of UTF-8 that end in NUL, and what the programs do with them whatever the locale:
+ * blanks, letter case (ASCII alone), edit distance for suggestions, display in a diagnostic, a
+ * growing buffer, and the table of names that gives each different text a small number.
+ */
+#ifndef LOTPIPE_TEXT_H
+#define LOTPIPE_TEXT_H
+
+#include "base/mem.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/* A growing buffer; bytes[length] is always NUL once anything was added. Zero-initialise. */
+struct text {
+	char *bytes; /* owned */
+	size_t length;
+	size_t room;
+};
+
+void text_add(struct text *text, const char *bytes, size_t length);
+void text_adds(struct text *text, const char *string);
+void text_addc(struct text *text, char c);
+void text_clear(struct text *text);
+void text_free(struct text *text);
+
+bool text_is_blank_byte(char c); /* space, tab, CR, LF, VT, FF */
+bool text_equal_fold(const char *a, const char *b); /* ASCII letter case aside */
+/* Leading and trailing blanks off, runs of blanks (no-break space too) folded into one space; in place. */
+void text_fold_blanks(char *string);
+/* Leading and trailing blanks off; returns a pointer into the string, which is cut. */
+char *text_trim(char *string);
+
+/* Offset of the first byte that is not valid UTF-8 (RFC 3629), or length if all is. */
+size_t text_utf8_bad(const char *bytes, size_t length);
+
+/* The string as a diagnostic shows it: control bytes escaped, long text cut. Lives in the arena. */
+const char *text_show(struct arena *arena, const char *string);
+
+/* Edit distance (Levenshtein), ASCII letter case aside, in bytes. */
+size_t text_distance(const char *a, const char *b);
+/* The nearest of the choices, or NULL if none is near enough to suggest. */
+const char *text_nearest(const char *word, const char *const *choices, size_t count);
+
+/* Names: each different text gets a number, from 0 in order of first appearance. Zero-initialise. */
+struct names {
+	char **name;      /* by number; owned */
+	size_t *length;
+	size_t count;
+	size_t room;
+	uint32_t *slot;   /* hash table of number + 1; owned */
+	size_t slots;
+	struct arena arena;
+};
+
+size_t names_add(struct names *names, const char *string);
+size_t names_add_bytes(struct names *names, const char *bytes, size_t length);
+/* The number of a name, or SIZE_MAX if it is none. */
+size_t names_find(const struct names *names, const char *string);
+void names_free(struct names *names);
+
+#endif

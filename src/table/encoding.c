@@ -1,0 +1,67 @@
+#include "table/encoding.h"
+
+#include "base/err.h"
+
+#include <errno.h>
+#include <iconv.h>
+#include <string.h>
+
+/* Takes off a byte-order mark, in place. */
+static void
+drop_mark(struct text *bytes, size_t length)
+{
+	memmove(bytes->bytes, bytes->bytes + length, bytes->length - length + 1);
+	bytes->length -= length;
+}
+
+static bool
+starts_with(const struct text *bytes, const char *mark, size_t length)
+{
+	return bytes->length >= length && memcmp(bytes->bytes, mark, length) == 0;
+}
+
+static void
+convert(struct text *bytes, const char *name, const char *file)
+{
+	struct text out = {0};
+	char *from = bytes->bytes, piece[4096];
+	size_t left = bytes->length;
+	iconv_t cd = iconv_open("UTF-8", name);
+
+	if (cd == (iconv_t)-1) {
+		struct arena arena = {0};
+
+		die("unknown encoding \"%s\": iconv -l lists what there is",
+		    text_show(&arena, name));
+	}
+	while (left > 0) {
+		char *to = piece;
+		size_t room = sizeof piece;
+		size_t got = iconv(cd, &from, &left, &to, &room);
+		int why = errno;
+
+		text_add(&out, piece, (size_t)(to - piece));
+		if (got == (size_t)-1 && why != E2BIG)
+			die("%s: byte %zu is not valid %s: name the right --encoding", file,
+			    bytes->length - left + 1, name);
+	}
+	iconv_close(cd);
+	text_add(&out, "", 0);
+	text_free(bytes);
+	*bytes = out;
+}
+
+void
+encoding_to_utf8(struct text *bytes, const char *name, const char *file)
+{
+	if (bytes->length == 0)
+		return;
+	if (name != NULL)
+		convert(bytes, name, file);
+	else if (starts_with(bytes, "\xFF\xFE", 2))
+		convert(bytes, "UTF-16", file);
+	else if (starts_with(bytes, "\xFE\xFF", 2))
+		convert(bytes, "UTF-16", file);
+	if (starts_with(bytes, "\xEF\xBB\xBF", 3))
+		drop_mark(bytes, 3);
+}

@@ -1,0 +1,193 @@
+#include "table/output.h"
+
+#include "base/err.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define TEMPORARY_ENDING ".part"
+
+struct side_file {
+	const char *path; /* borrowed */
+	const struct sheet *sheet;
+	char *target;    /* the path with links followed; owned */
+	char *temporary; /* NULL: written straight; owned */
+};
+
+static bool
+needs_quotes(const char *string)
+{
+	return string[strcspn(string, ",\"\r\n")] != '\0';
+}
+
+void
+sheet_field(struct sheet *sheet, const char *string)
+{
+	if (sheet->fields++ > 0)
+		text_addc(&sheet->text, ',');
+	if (!needs_quotes(string)) {
+		text_adds(&sheet->text, string);
+		return;
+	}
+	text_addc(&sheet->text, '"');
+	for (; *string != '\0'; string++) {
+		if (*string == '"')
+			text_addc(&sheet->text, '"');
+		text_addc(&sheet->text, *string);
+	}
+	text_addc(&sheet->text, '"');
+}
+
+void
+sheet_decimal(struct sheet *sheet, wide value, unsigned scale, unsigned least)
+{
+	if (sheet->fields++ > 0)
+		text_addc(&sheet->text, ',');
+	dec_add_text(&sheet->text, value, scale, least);
+}
+
+void
+sheet_qty(struct sheet *sheet, int64_t qty)
+{
+	sheet_decimal(sheet, qty, 0, 0);
+}
+
+void
+sheet_end_row(struct sheet *sheet)
+{
+	const struct text *text = &sheet->text;
+
+	/* A lone empty field is quoted, or the row would read as a blank line. */
+	if (sheet->fields == 1 && (text->length == 0 || text->bytes[text->length - 1] == '\n'))
+		text_adds(&sheet->text, "\"\"");
+	text_addc(&sheet->text, '\n');
+	sheet->fields = 0;
+}
+
+void
+sheet_free(struct sheet *sheet)
+{
+	text_free(&sheet->text);
+}
+
+void
+outputs_add(struct outputs *outputs, const char *path, const struct sheet *sheet)
+{
+	if (path == NULL)
+		return;
+	for (size_t i = 0; i < outputs->count; i++)
+		if (strcmp(outputs->side[i].path, path) == 0)
+			die("%s: named for two outputs, one would replace the other", path);
+	MEM_ROOM(outputs->side, outputs->count, outputs->room);
+	outputs->side[outputs->count++] = (struct side_file){.path = path, .sheet = sheet};
+}
+
+/* Writes all bytes; false and errno on failure. */
+static bool
+write_all(int fd, const char *bytes, size_t length)
+{
+	while (length > 0) {
+		ssize_t wrote = write(fd, bytes, length);
+
+		if (wrote < 0 && errno == EINTR)
+			continue;
+		if (wrote < 0)
+			return false;
+		bytes += wrote;
+		length -= (size_t)wrote;
+	}
+	return true;
+}
+
+static void
+remove_temporaries(struct outputs *outputs)
+{
+	for (size_t i = 0; i < outputs->count; i++)
+		if (outputs->side[i].temporary != NULL)
+			unlink(outputs->side[i].temporary);
+}
+
+static noreturn void
+fail(struct outputs *outputs, const char *path)
+{
+	int why = errno;
+
+	remove_temporaries(outputs);
+	errno = why;
+	die_errno("%s", path);
+}
+
+/* Decides where the file goes: a temporary beside it, unless it is a device or a pipe. */
+static void
+place(struct side_file *side)
+{
+	struct stat status;
+	size_t length;
+
+	side->target = realpath(side->path, NULL);
+	if (side->target == NULL) {
+		side->target = mem_alloc(strlen(side->path) + 1);
+		strcpy(side->target, side->path);
+	} else if (stat(side->target, &status) == 0 && !S_ISREG(status.st_mode)) {
+		return;
+	}
+	length = strlen(side->target);
+	side->temporary = mem_alloc(length + sizeof TEMPORARY_ENDING);
+	memcpy(side->temporary, side->target, length);
+	memcpy(side->temporary + length, TEMPORARY_ENDING, sizeof TEMPORARY_ENDING);
+}
+
+static void
+write_side(struct outputs *outputs, struct side_file *side)
+{
+	const struct text *text = &side->sheet->text;
+	const char *path = side->temporary ? side->temporary : side->target;
+	int flags = O_WRONLY | O_CLOEXEC | (side->temporary ? O_CREAT | O_TRUNC | O_NOFOLLOW : 0);
+	int fd = open(path, flags, 0666);
+
+	if (fd < 0) {
+		free(side->temporary);
+		side->temporary = NULL;
+		fail(outputs, side->path);
+	}
+	if (!write_all(fd, text->bytes, text->length)) {
+		int why = errno;
+
+		close(fd);
+		errno = why;
+		fail(outputs, side->path);
+	}
+	if (close(fd) != 0)
+		fail(outputs, side->path);
+}
+
+void
+outputs_write(struct outputs *outputs, const struct sheet *standard)
+{
+	for (size_t i = 0; i < outputs->count; i++)
+		place(&outputs->side[i]);
+	for (size_t i = 0; i < outputs->count; i++)
+		write_side(outputs, &outputs->side[i]);
+	for (size_t i = 0; i < outputs->count; i++) {
+		struct side_file *side = &outputs->side[i];
+
+		if (side->temporary != NULL && rename(side->temporary, side->target) != 0)
+			fail(outputs, side->path);
+		free(side->temporary);
+		side->temporary = NULL;
+		free(side->target);
+	}
+	free(outputs->side);
+	*outputs = (struct outputs){0};
+	if (standard == NULL)
+		return;
+	if (!write_all(STDOUT_FILENO, standard->text.bytes, standard->text.length))
+		die_errno("<stdout>");
+	if (close(STDOUT_FILENO) != 0)
+		die_errno("<stdout>");
+}

@@ -1,0 +1,40 @@
+/*
+ * Output: tables put together in memory, then written all or nothing. Side files go to a
+ * temporary beside them and are renamed once all of them are whole, before stdout; what is no
+ * regular file (a device, a pipe) is written straight. Any failing write is told, EXIT_TROUBLE.
+ * RFC 4180 quoting, comma, LF, UTF-8.
+ */
+#ifndef LOTPIPE_OUTPUT_H
+#define LOTPIPE_OUTPUT_H
+
+#include "base/dec.h"
+#include "base/text.h"
+
+#include <stdint.h>
+
+/* A table to be written. Zero-initialise. */
+struct sheet {
+	struct text text;
+	size_t fields; /* in the row begun */
+};
+
+void sheet_field(struct sheet *sheet, const char *string);
+void sheet_qty(struct sheet *sheet, int64_t qty);
+/* Decimals x 10^-scale, trailing zeros off down to least decimals. */
+void sheet_decimal(struct sheet *sheet, wide value, unsigned scale, unsigned least);
+void sheet_end_row(struct sheet *sheet);
+void sheet_free(struct sheet *sheet);
+
+/* The outputs of a run: stdout and the side files. Zero-initialise. */
+struct outputs {
+	struct side_file *side; /* owned */
+	size_t count, room;
+};
+
+/* Notes a side file; the sheet must live until outputs_write. path NULL: nothing to do. Two
+ * side files of one path are a usage error. */
+void outputs_add(struct outputs *outputs, const char *path, const struct sheet *sheet);
+/* Writes the side files, then stdout; sheet NULL: nothing on stdout. Frees the list. */
+void outputs_write(struct outputs *outputs, const struct sheet *standard);
+
+#endif
