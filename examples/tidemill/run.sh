@@ -1,0 +1,108 @@
+#!/bin/sh
+# The tide mill, from the parts list as exported to the landed cost, in three scenarios.
+#
+# usage: run.sh [output directory]      default: out, beside this script
+
+set -eu
+
+here=$(CDPATH='' cd -- "$(dirname -- "$0")" && pwd)
+if [ -x "$here/../../bin/lot-norm" ]; then
+    PATH=$here/../../bin:$PATH
+    export PATH
+fi
+mkdir -p -- "${1:-$here/out}"
+out=$(CDPATH='' cd -- "${1:-$here/out}" && pwd)
+cd -- "$here"
+
+home=EUR
+
+# A program that fails inside a pipeline leaves its exit status here: sh looks at the last one only.
+failed=$out/failed
+rm -f -- "$failed" "$out"/*.log
+
+# What a program says goes to a file of its own, so that the order does not hang on the pipeline.
+step() {
+    "$@" 2>>"$out/$1.log" || echo "$? $1" >>"$failed"
+}
+
+stop_if_failed() {
+    [ -s "$failed" ] || return 0
+    cat -- "$out"/*.log >&2
+    echo "run.sh: not every step was done (exit status, program):" >&2
+    cat -- "$failed" >&2
+    exit 1
+}
+
+# The parts list as it comes from the designer, in order.
+parts() {
+    step lot-norm -m map.csv -n names.csv --except 'part=Total' <parts-export.csv
+}
+
+swapped() {
+    step lot-swap -r swaps.csv
+}
+
+# What the stock cannot give.
+not_owned() {
+    step lot-owned -k stock.csv --taken "$out/taken.csv"
+}
+
+# Need list to order lines; options as lot-split has them. All scenarios read the same market.
+buy() {
+    step lot-split -o offers-direct.csv -o offers-market.csv -o "$out/offers-german.csv" \
+        -s sellers.csv -c charges.csv -x rates.csv -w weights.csv -C "$home" "$@"
+}
+
+total() {
+    step lot-total -s sellers.csv -c charges.csv -x rates.csv -w weights.csv -C "$home"
+}
+
+# One row of the table: the TOTAL row of a totals file, and what it saves on the first scenario.
+# Amounts are whole cents, so that awk counts them exactly.
+row() {
+    awk -F, -v name="$1" -v first="${3:-$2}" '
+        function cents(text,    part, sign) {
+            sign = text ~ /^-/ ? -1 : 1
+            sub(/^-/, "", text)
+            split(text, part, ".")
+            return sign * (part[1] * 100 + substr(part[2] "00", 1, 2))
+        }
+        function money(n,    sign) {
+            sign = n < 0 ? "-" : ""
+            n = n < 0 ? -n : n
+            return sprintf("%s%d.%02d", sign, int(n / 100), n % 100)
+        }
+        FNR == 1 { file++; for (i = 1; i <= NF; i++) at[$i] = i; next }
+        file == 1 { if ($at["seller"] == "TOTAL") before = cents($at["home"]); next }
+        $at["seller"] != "TOTAL" { orders++; next }
+        {
+            printf "%-32s %6d %6d %9s %9s %9s %9s %9s\n", name, orders, $at["pieces"],
+                $at["home_goods"], $at["home_charges"], $at["home_tax"], $at["home"],
+                money(before - cents($at["home"]))
+        }' "${3:-$2}" "$2"
+}
+
+step lot-norm --decimal comma -m map-german.csv -n names-german.csv offers \
+    <offers-german.csv >"$out/offers-german.csv"
+stop_if_failed
+
+parts |
+    buy --route market | tee "$out/orders-as-is.csv" |
+    total >"$out/totals-as-is.csv"
+stop_if_failed
+
+parts | swapped |
+    buy --route market | tee "$out/orders-swaps.csv" |
+    total >"$out/totals-swaps.csv"
+stop_if_failed
+
+parts | swapped | not_owned |
+    buy --report "$out/report.csv" | tee "$out/orders.csv" |
+    total >"$out/totals.csv"
+stop_if_failed
+
+printf '%-32s %6s %6s %9s %9s %9s %9s %9s\n' "scenario ($home)" \
+    orders pieces goods charges tax total saving
+row 'as is, marketplace' "$out/totals-as-is.csv"
+row 'swaps, marketplace' "$out/totals-swaps.csv" "$out/totals-as-is.csv"
+row 'swaps, stock, both routes' "$out/totals.csv" "$out/totals-as-is.csv"
