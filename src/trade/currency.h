@@ -1,0 +1,16 @@
+/*
+ * Currencies: ISO 4217 alphabetic codes and their minor units (decimals of an amount).
+ * One table in one place.
+ */
+#ifndef LOTPIPE_CURRENCY_H
+#define LOTPIPE_CURRENCY_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* The minor unit of a code (0, 2, 3 or 4); false where it is no code of ISO 4217. */
+bool currency_decimals(const char *code, unsigned *decimals);
+/* The nearest code to suggest, or NULL. */
+const char *currency_nearest(const char *code);
+
+#endif

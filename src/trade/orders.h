@@ -1,0 +1,44 @@
+/*
+ * Order lines: what is bought from whom, one row per offer and lot that it serves. Prices,
+ * amounts and grams are micro (10^-6), quantities whole pieces.
+ */
+#ifndef LOTPIPE_ORDERS_H
+#define LOTPIPE_ORDERS_H
+
+#include "table/output.h"
+#include "table/table.h"
+
+#include <stdint.h>
+
+#define OWNED_ROUTE "owned"
+
+struct order_line {
+	const char *seller, *route, *class, *lot, *part, *color, *condition, *currency, *listing;
+	int64_t qty, price, surplus;
+	int64_t grams;            /* a piece; or NOT_GIVEN (-1) */
+	const char *const *carry; /* fields of the carried columns */
+	size_t line;              /* in the file read; 0 else */
+};
+
+struct orders {
+	const char *file;
+	struct order_line *row; /* owned */
+	size_t count, room;
+	const char *const *carry; /* names of carried columns */
+	size_t carried;
+	bool has_route;         /* the file read has the column */
+	struct arena arena;
+};
+
+/* Reads a whole file and closes it. Needed columns: seller, part, color, qty, price; the others
+ * where they are. amount, where given, must be qty x price. Faults exit. */
+void orders_read(struct orders *orders, struct table *table);
+/* Sorted by route, seller, class, part, color, condition, lot, price, listing, byte order,
+ * numbers by value. */
+void orders_sort(struct orders *orders);
+/* Byte order of two lines as orders_sort has it. */
+int orders_compare(const struct order_line *a, const struct order_line *b);
+void orders_write(struct sheet *sheet, const struct orders *orders);
+void orders_free(struct orders *orders);
+
+#endif

@@ -1,0 +1,38 @@
+/*
+ * Sellers and their charges, as the files say them: sellers.csv and charges.csv, checked row by
+ * row and across rows. Money and percent are micro (10^-6).
+ */
+#ifndef LOTPIPE_SELLERS_H
+#define LOTPIPE_SELLERS_H
+
+#include "table/table.h"
+
+#include <stdint.h>
+
+#define OWNED_SELLER "owned" /* names that no seller may bear */
+#define TOTAL_SELLER "TOTAL"
+#define EVERY_SELLER "*"
+
+enum tax_base { TAX_ON_ALL, TAX_ON_GOODS };
+
+struct seller_row {
+	const char *seller, *route, *currency, *tariff;
+	int64_t minimum, tax, order_cost;
+	enum tax_base tax_on;
+	bool has_order_cost;
+	size_t line;
+};
+
+struct sellers {
+	const char *file;
+	struct seller_row *row; /* owned; sorted by seller in byte order */
+	size_t count, room;
+	struct arena arena;
+};
+
+void sellers_read(struct sellers *sellers, struct table *table); /* closes it; faults exit */
+/* The row that speaks for a seller (its own, else that of "*"), or NULL. */
+const struct seller_row *sellers_find(const struct sellers *sellers, const char *name);
+void sellers_free(struct sellers *sellers);
+
+#endif
