@@ -1,0 +1,178 @@
+"""Every plan of a tiny need, looked at: a second oracle, to try the first one (mip.py) on.
+
+    enumerate.py DIR        prints `unmet,cost`; exit status 3 where there are too many plans to look at
+
+Per seller every purchase is costed (landed.py) and the cheapest kept for each set of pieces it brings; the
+sellers are put together one by one, and what they bring is shared out over the lots in every way. Exact
+fractions throughout; no bound, no relaxation, no rounding beyond that of the landed cost itself.
+"""
+import itertools
+import os
+import sys
+from fractions import Fraction
+
+import landed
+import mip
+
+TOO_MANY = 400000
+
+
+class TooMany(Exception):
+    pass
+
+
+def enough(terms, listing, one, lots):
+    """Pieces beyond which more of an offer only costs more."""
+    most = max([one.least] + [sum(lot.qty for lot in lots)])
+    for charge in terms.charges:
+        if charge.klass in ("", listing.klass):
+            for step in charge.steps:
+                unit = {"value": one.price, "pieces": 1, "lots": 0}.get(charge.basis)
+                if unit is None:
+                    unit = listing.weight
+                most = max(most, int(step.place / unit) + 1 if unit else 0)
+    if one.price:
+        most = max(most, int(terms.minimum / one.price) + 1)
+    most = (most // listing.step + 1) * listing.step
+    return most if listing.qty is None else min(most, listing.qty)
+
+
+def purchases(terms, listing, lots):
+    """None, and every (price break, pieces) that may be bought."""
+    found = [None]
+    for one in listing.breaks:
+        for qty in range(one.least, enough(terms, listing, one, lots) + 1):
+            if qty % listing.step == 0:
+                found.append((one, qty))
+    return found
+
+
+def orders_of(terms, listings, kinds, useful, market):
+    """{pieces brought, by kind: least cost} over every order that may be made."""
+    ways = []
+    for listing in listings:
+        lots = [lot for lot in market.lots if lot.fits(*listing.kind)]
+        weights = {market.grams(listing, lot) for lot in lots}
+        listing.weight = weights.pop()
+        if weights:
+            raise landed.Trouble("grams differ")
+        ways.append(purchases(terms, listing, lots))
+    size = 1
+    for way in ways:
+        size *= len(way)
+    if size > TOO_MANY:
+        raise TooMany()
+    best = {}
+    for pick in itertools.product(*ways):
+        pick = [one for one in pick if one]
+        if not pick:
+            continue
+        lines = [landed.Line(one.listing.klass, one.listing.kind, qty, one.price, one.listing.weight)
+                 for one, qty in pick]
+        if landed.measure("value", lines) < terms.minimum:
+            continue
+        try:
+            cost = landed.landed(terms, lines, terms.home_rate) + terms.order_cost
+        except landed.NotShipped:
+            continue
+        brought = [0] * len(kinds)
+        for line in lines:
+            brought[kinds[line.kind]] += line.qty
+        brought = tuple(map(min, brought, useful))
+        if brought not in best or cost < best[brought]:
+            best[brought] = cost
+    return best
+
+
+def shares_of(lot, rows, kinds, have):
+    """Every way to fill a lot from what is there by these rows: (pieces taken by kind, filled, cost)."""
+    ways = [((0,) * len(have), 0, Fraction(0))]
+    for kind, index in kinds.items():
+        fitting = [row.penalty for row in rows if row.fits(*kind)]
+        if not fitting:
+            continue
+        price, more = min(fitting) - (lot.worth or 0), []
+        for taken, filled, cost in ways:
+            for qty in range(0, min(have[index], lot.qty - filled) + 1):
+                more.append((taken[:index] + (qty,) + taken[index + 1:], filled + qty, cost + qty * price))
+        ways = more
+    return ways
+
+
+def least(market):
+    """(unmet, cost) of the best plan."""
+    listings = [one for one in market.listings if any(lot.fits(*one.kind) for lot in market.lots)]
+    kinds = {}
+    for kind in [one.kind for one in listings] + list(market.stock):
+        if any(lot.fits(*kind) for lot in market.lots):
+            kinds.setdefault(kind, len(kinds))
+    useful = [sum(lot.qty for lot in market.lots if lot.fits(*kind)) for kind in kinds]
+    start = [0] * len(kinds)
+    for kind, qty in market.stock.items():
+        if kind in kinds:
+            start[kinds[kind]] = qty
+    states = {(0,) + tuple(map(min, start, useful)): Fraction(0)}  # orders made (if they count), pieces had
+    for seller in sorted({one.seller for one in listings}):
+        mine = [one for one in listings if one.seller == seller]
+        orders = orders_of(market.terms[seller], mine, kinds, useful, market)
+        if len(orders) * len(states) > 20 * TOO_MANY:
+            raise TooMany()
+        after = dict(states)
+        for (count, *have), cost in states.items():
+            if market.max_orders is not None:
+                if count == market.max_orders:
+                    continue
+                count += 1
+            for brought, price in orders.items():
+                state = (count,) + tuple(min(one + two, top) for one, two, top in zip(have, brought, useful))
+                if state not in after or cost + price < after[state]:
+                    after[state] = cost + price
+        states = after
+    bought = {}
+    for (_, *have), cost in states.items():
+        have = tuple(have)
+        bought[have] = min(cost, bought.get(have, cost))
+    labels = sorted({row.together for lot in market.lots for row in lot.rows if row.together})
+    best = None
+    for pick in itertools.product((False, True), repeat=len(labels)):
+        found = shared_out(market, kinds, bought, {label for label, yes in zip(labels, pick) if yes})
+        if found is not None and (best is None or found < best):
+            best = found
+    return best
+
+
+def shared_out(market, kinds, bought, taken):
+    """Least (unmet, cost) with just these `together` labels taken; None where that cannot be."""
+    states = {have: (0, cost) for have, cost in bought.items()}
+    for lot in market.lots:
+        chosen = [row for row in lot.rows if row.together in taken]
+        if len(chosen) > 1:
+            return None
+        rows, after = chosen or [row for row in lot.rows if not row.together], {}
+        for have, (unmet, cost) in states.items():
+            for used, filled, more in shares_of(lot, rows, kinds, have):
+                if chosen and filled < lot.qty:
+                    continue
+                rest = tuple(one - two for one, two in zip(have, used))
+                value = (unmet + (lot.qty - filled if lot.worth is None else 0), cost + more)
+                if rest not in after or value < after[rest]:
+                    after[rest] = value
+        if len(after) > TOO_MANY:
+            raise TooMany()
+        states = after
+    return min(states.values()) if states else None
+
+
+def main(words):
+    if len(words) != 1 or not os.path.isdir(words[0]):
+        sys.exit(__doc__)
+    try:
+        unmet, cost = least(mip.market_of(words[0]))
+    except TooMany:
+        return 3
+    print("%d,%s" % (unmet, landed.text_of(cost, landed.NANO)))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

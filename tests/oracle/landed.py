@@ -1,0 +1,819 @@
+"""Landed cost, worked out a second time: exact fractions, straight from the file formats.
+
+Owns: the readers of need, offers, sellers, charges, rates, weights and stock as lotpipe(5) has them,
+the landed cost of an order, the check of a whole plan, and the figures of lot-total. It shares nothing
+with the C programs but the description of the files; that is its use.
+
+Units: money, grams and percent are fractions.Fraction, pieces are int. A fault of an input file is a
+Trouble, with text; a fault of a plan is a line in Plan.faults.
+
+    landed.py split [options of lot-split] --need need.csv < orders.csv    check a plan, print its figures
+    landed.py total [options of lot-total] < orders.csv                    print what lot-total should
+"""
+import csv
+import io
+import itertools
+import re
+import sys
+from collections import OrderedDict, defaultdict
+from fractions import Fraction
+
+NANO = 9  # decimals of an exact charge, tax and total
+MINOR_UNITS = {"JPY": 0, "KRW": 0, "ISK": 0, "KWD": 3, "BHD": 3, "TND": 3}  # ISO 4217; the rest here: 2
+ORDER_COLUMNS = ("seller route class lot part color condition qty price currency amount surplus grams "
+                 "listing").split()
+OWNED = "owned"
+
+
+class Trouble(Exception):
+    """An input that the formats do not allow."""
+
+
+class NotShipped(Exception):
+    """A charge step of amount `no` was reached."""
+
+
+# ---------------------------------------------------------------- numbers and tables
+
+def rounded(amount, places):
+    """Half away from zero to so many decimals."""
+    scaled = abs(amount) * 10 ** places
+    units = (2 * scaled.numerator + scaled.denominator) // (2 * scaled.denominator)
+    return Fraction(units if amount >= 0 else -units, 10 ** places)
+
+
+def floored(amount, places):
+    return Fraction((amount * 10 ** places).__floor__(), 10 ** places)
+
+
+def text_of(amount, places):
+    """A fraction that has at most so many decimals, with exactly so many."""
+    units = amount * 10 ** places
+    if units.denominator != 1:
+        raise ValueError("%s has more than %d decimals" % (amount, places))
+    sign, digits = ("-" if units < 0 else ""), str(abs(units.numerator)).rjust(places + 1, "0")
+    return sign + (digits[:-places] + "." + digits[-places:] if places else digits)
+
+
+def number(text, where, negative=False, places=6):
+    if not re.fullmatch(r"%s\d+(\.\d{1,%d})?" % ("-?" if negative else "", places), text):
+        raise Trouble("%s: '%s' is not a number" % (where, text))
+    return Fraction(text)
+
+
+def whole(text, where):
+    if not re.fullmatch(r"\d{1,9}", text):
+        raise Trouble("%s: '%s' is not a quantity" % (where, text))
+    return int(text)
+
+
+def table(source, required):
+    """Rows of a canonical CSV file as dictionaries; a column that is not there reads as empty."""
+    name = getattr(source, "name", str(source))
+    if hasattr(source, "read"):
+        text = source.read()
+    else:
+        with open(source, encoding="utf-8-sig", newline="") as handle:
+            text = handle.read()
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    header = [cell.strip().lower() for cell in next(reader, [])]
+    for column in required.split(","):
+        if column not in header:
+            raise Trouble("%s: no column %s" % (name, column))
+    rows = []
+    for cells in reader:
+        if not cells:
+            continue
+        if len(cells) > len(header):
+            raise Trouble("%s:%d: too many fields" % (name, reader.line_num))
+        row = defaultdict(str, zip(header, cells))
+        row[":where"] = "%s:%d" % (name, reader.line_num)
+        row[":header"] = header
+        rows.append(row)
+    return rows
+
+
+# ---------------------------------------------------------------- need
+
+class Row:
+    """One way to fill a lot."""
+
+    def __init__(self, row):
+        where = row[":where"]
+        self.part, self.color = row["part"], row["color"]
+        self.condition = "" if row["condition"] == "any" else row["condition"]
+        self.not_color, self.together = row["not_color"], row["together"]
+        self.penalty = number(row["penalty"] or "0", where)
+        self.grams = number(row["grams"], where) if row["grams"] else None
+        self.worth = number(row["worth"], where) if row["worth"] else None
+        self.qty = whole(row["qty"], where)
+        self.group, self.model, self.where = row["group"], row["model"], where
+
+    def fits(self, part, color, condition):
+        if part != self.part or (self.condition and condition != self.condition):
+            return False
+        if self.color != "any":
+            return color == self.color
+        return not (self.not_color and re.fullmatch(self.not_color, color))
+
+
+class Lot:
+    def __init__(self, name, qty, worth, rows):
+        self.name, self.qty, self.worth, self.rows = name, qty, worth, rows
+
+    def fits(self, part, color, condition):
+        return any(row.fits(part, color, condition) for row in self.rows)
+
+
+def read_need(source):
+    """The lots of a need list, alternatives gathered and equal rows merged, in order."""
+    named, single = OrderedDict(), OrderedDict()
+    for raw in table(source, "part,color,qty"):
+        row = Row(raw)
+        if raw["lot"]:
+            named.setdefault(raw["lot"], []).append(row)
+        else:
+            key = (row.part, row.color, row.condition, row.not_color, row.worth, row.together)
+            single.setdefault(key, []).append(row)
+    lots, taken = [], set()
+    for name, rows in named.items():
+        first = rows[0]
+        for row in rows[1:]:
+            if (row.qty, row.group, row.model, row.worth) != (first.qty, first.group, first.model, first.worth):
+                raise Trouble("%s: lot %s: rows differ in qty, group, model or worth" % (row.where, name))
+        if first.qty:
+            lots.append(Lot(name, first.qty, first.worth, rows))
+            taken.add(name)
+    for rows in single.values():
+        rows = [row for row in rows if row.qty]
+        if not rows:
+            continue
+        first = rows[0]
+        for row in rows[1:]:
+            if (row.penalty, row.grams) != (first.penalty, first.grams):
+                raise Trouble("%s: rows of one lot differ in penalty or grams" % row.where)
+        stem = first.part + "/" + first.color + ("/" + first.condition if first.condition else "")
+        name, count = stem, 1
+        while name in taken:
+            count += 1
+            name = "%s#%d" % (stem, count)
+        taken.add(name)
+        lots.append(Lot(name, sum(row.qty for row in rows), first.worth, [first]))
+    for lot in lots:
+        for row in lot.rows:
+            row.qty = lot.qty
+    return lots
+
+
+# ---------------------------------------------------------------- offers, stock, terms
+
+class Break:
+    """One price of a listing."""
+
+    def __init__(self, listing, least, price, row):
+        self.listing, self.least, self.price, self.row = listing, least, price, row
+
+
+class Listing:
+    def __init__(self, row, grams):
+        self.seller, self.name, self.klass = row["seller"], row["listing"], row["class"]
+        self.kind = (row["part"], row["color"], row["condition"])
+        self.qty = whole(row["qty"], row[":where"]) if row["qty"] else None
+        self.step = max(1, whole(row["step"] or "1", row[":where"]))
+        self.grams, self.breaks = grams, []
+
+
+def read_offers(sources):
+    listings, by_name, seen, currencies = [], {}, set(), {}
+    for raw in itertools.chain.from_iterable(table(source, "seller,part,color,qty,price") for source in sources):
+        same = tuple(sorted((k, v) for k, v in raw.items() if not k.startswith(":")))
+        if same in seen:
+            continue
+        seen.add(same)
+        where = raw[":where"]
+        if raw["seller"] in (OWNED, "TOTAL", ""):
+            raise Trouble("%s: a seller may not be named '%s'" % (where, raw["seller"]))
+        currencies.setdefault(raw["seller"], set()).add(raw["currency"])
+        listing = Listing(raw, number(raw["grams"], where) if raw["grams"] else None)
+        if listing.name:
+            first = by_name.setdefault((listing.seller, listing.name), listing)
+            if (first.kind, first.klass, first.qty, first.step) != (listing.kind, listing.klass, listing.qty,
+                                                                    listing.step):
+                raise Trouble("%s: listing %s: rows differ" % (where, listing.name))
+            if first is not listing:
+                listing = first
+            else:
+                listings.append(listing)
+        else:
+            listings.append(listing)
+        least = max(1, whole(raw["least"] or "1", where))
+        if any(one.least == least for one in listing.breaks):
+            raise Trouble("%s: listing %s: two prices from %d" % (where, listing.name, least))
+        listing.breaks.append(Break(listing, least, number(raw["price"], where), raw))
+    return listings, currencies
+
+
+def read_stock(sources):
+    stock = OrderedDict()
+    for raw in itertools.chain.from_iterable(table(source, "part,color,qty") for source in sources):
+        kind = (raw["part"], raw["color"], raw["condition"])
+        stock[kind] = stock.get(kind, 0) + whole(raw["qty"], raw[":where"])
+    return stock
+
+
+class Rates:
+    def __init__(self, source=None):
+        self.given = {}
+        for raw in table(source, "from,to,rate") if source else ():
+            pair, rate = (raw["from"], raw["to"]), number(raw["rate"], raw[":where"])
+            if rate <= 0:
+                raise Trouble("%s: a rate is above 0" % raw[":where"])
+            if self.given.setdefault(pair, rate) != rate:
+                raise Trouble("%s: %s to %s has two rates" % ((raw[":where"],) + pair))
+
+    def direct(self, one, other):
+        if one == other:
+            return Fraction(1)
+        if (one, other) in self.given:
+            return self.given[one, other]
+        if (other, one) in self.given:
+            return 1 / self.given[other, one]
+        return None
+
+    def rate(self, one, other):
+        """What one `one` is in `other`, exact."""
+        found = self.direct(one, other)
+        if found is not None:
+            return found
+        between = {name for pair in self.given for name in pair} - {one, other}
+        ways = [name for name in between if self.direct(one, name) and self.direct(name, other)]
+        if len(ways) != 1:
+            raise Trouble("%s to %s: %s" % (one, other, "several ways through" if ways else "no rate"))
+        return self.direct(one, ways[0]) * self.direct(ways[0], other)
+
+
+class Step:
+    """One step of a charge, place and amount in the order's currency."""
+
+    def __init__(self, raw, basis, order_currency, rates):
+        where = raw[":where"]
+        rate = rates.rate(raw["currency"] or order_currency, order_currency)
+        if raw["from"] and raw["over"]:
+            raise Trouble("%s: a step has from or over" % where)
+        self.strict = bool(raw["over"])
+        self.place = number(raw["from"] or raw["over"] or "0", where) * (rate if basis == "value" else 1)
+        self.shipped = raw["amount"] != "no"
+        self.amount = number(raw["amount"] or "0", where, negative=True) * rate if self.shipped else None
+        self.percent = number(raw["percent"] or "0", where, negative=True)
+        if raw["taxed"] not in ("", "yes", "no"):
+            raise Trouble("%s: taxed is yes or no" % where)
+        self.taxed = raw["taxed"]
+
+    def reached(self, measure):
+        return self.place < measure if self.strict else self.place <= measure
+
+
+class Charge:
+    """The steps of one class and charge, lowest first."""
+
+    def __init__(self, klass, name, basis, steps):
+        self.klass, self.name, self.basis = klass, name, basis
+        self.steps = sorted(steps, key=lambda step: (step.place, step.strict))
+        places = [(step.place, step.strict) for step in self.steps]
+        if len(set(places)) < len(places):
+            raise Trouble("charge %s %s: two steps at one place" % (klass, name))
+
+
+class Terms:
+    """What a seller asks of an order."""
+
+    def __init__(self, seller, raw, currency):
+        where = raw[":where"]
+        self.seller, self.currency = seller, currency
+        self.route, self.tariff = raw["route"], raw["tariff"]
+        self.minimum = number(raw["minimum"] or "0", where)
+        self.tax = number(raw["tax"] or "0", where)
+        if raw["tax_on"] not in ("", "goods", "all"):
+            raise Trouble("%s: tax_on is goods or all" % where)
+        self.charges_taxed = raw["tax_on"] != "goods"
+        self.order_cost = number(raw["order_cost"], where) if raw["order_cost"] else None
+        self.charges = []
+
+    def taxes(self, step):
+        return step.taxed == "yes" if step.taxed else self.charges_taxed
+
+
+def charges_of(seller, tariff, currency, raws, rates):
+    """The charges that count for a seller; None where no row speaks for it."""
+    mine = [raw for raw in raws if raw["seller"] == seller]
+    mine = mine or [raw for raw in raws if tariff and raw["tariff"] == tariff and not raw["seller"]]
+    mine = mine or [raw for raw in raws if raw["seller"] == "*"]
+    groups = OrderedDict()
+    for raw in mine:
+        groups.setdefault((raw["class"], raw["charge"]), []).append(raw)
+    charges = []
+    for (klass, name), rows in sorted(groups.items()):
+        bases = {raw["basis"] or "value" for raw in rows}
+        if len(bases) > 1 or not bases <= {"value", "weight", "pieces", "lots"}:
+            raise Trouble("%s: charge %s %s: basis %s" % (rows[0][":where"], klass, name, sorted(bases)))
+        basis = bases.pop()
+        charges.append(Charge(klass, name, basis, [Step(raw, basis, currency, rates) for raw in rows]))
+    return charges if mine else None
+
+
+# ---------------------------------------------------------------- the cost of an order
+
+class Line:
+    """Pieces of one kind (part, color, condition) at one price."""
+
+    def __init__(self, klass, kind, qty, price, grams):
+        self.klass, self.kind, self.qty, self.price, self.grams = klass, kind, qty, price, grams
+
+    def value(self):
+        return self.qty * self.price
+
+
+def measure(basis, lines):
+    if basis == "value":
+        return sum((line.value() for line in lines), Fraction(0))
+    if basis == "pieces":
+        return Fraction(sum(line.qty for line in lines))
+    if basis == "lots":
+        return Fraction(len({line.kind for line in lines}))
+    for line in lines:
+        if line.grams is None:
+            raise Trouble("%s/%s: a charge goes by weight and no grams are known" % line.kind[:2])
+    return sum((line.grams * line.qty for line in lines), Fraction(0))
+
+
+def exact_charges(terms, lines):
+    """(charge, step, amount) for each class and charge that an order meets, before any rounding."""
+    found = []
+    for charge in terms.charges:
+        mine = [line for line in lines if not charge.klass or line.klass == charge.klass]
+        if not mine:
+            continue
+        size = measure(charge.basis, mine)
+        reached = [step for step in charge.steps if step.reached(size)]
+        if not reached:
+            continue
+        step = reached[-1]
+        if not step.shipped:
+            raise NotShipped("charge %s %s: not shipped at %s" % (charge.klass, charge.name, size))
+        found.append((charge, step, step.amount + step.percent * measure("value", mine) / 100))
+    return found
+
+
+def landed(terms, lines, home_rate):
+    """An order's landed cost in home currency, to 10^-9."""
+    goods = measure("value", lines)
+    total, taxable = goods, goods
+    for _, step, amount in exact_charges(terms, lines):
+        amount = rounded(amount, NANO)
+        total += amount
+        taxable += amount if terms.taxes(step) else 0
+    total += rounded(taxable * terms.tax / 100, NANO)
+    return rounded(total * home_rate, NANO)
+
+
+# ---------------------------------------------------------------- options and the whole problem
+
+OPTIONS = {"-o": "offers", "--offers": "offers", "-s": "sellers", "--sellers": "sellers", "-c": "charges",
+           "--charges": "charges", "-x": "rates", "--rates": "rates", "-w": "weights", "--weights": "weights",
+           "-C": "currency", "--currency": "currency", "-k": "stock", "--stock": "stock",
+           "--order-cost": "order_cost", "--max-orders": "max_orders", "--route": "route",
+           "--without": "without", "--carry": "carry", "--need": "need", "--tax-by": "tax_by"}
+SEVERAL = ("offers", "stock")
+
+
+def options(words):
+    """The words of a command line as a dictionary; files and values as text."""
+    found, words = {"offers": [], "stock": []}, list(words)
+    while words:
+        word = words.pop(0)
+        if word == "--each-charge":
+            found["each_charge"] = True
+        elif word in OPTIONS and words:
+            name, value = OPTIONS[word], words.pop(0)
+            if name in SEVERAL:
+                found[name].append(value)
+            elif name in found:
+                raise Trouble("%s: given twice" % word)
+            else:
+                found[name] = value
+        else:
+            raise Trouble("%s: unknown option" % word)
+    return found
+
+
+def home_currency(opts, *currencies):
+    if opts.get("currency"):
+        return opts["currency"]
+    used = set().union(*currencies) - {""}
+    if len(used) > 1:
+        raise Trouble("several currencies in use and none said to be home: %s" % " ".join(sorted(used)))
+    return used.pop() if used else ""
+
+
+def read_weights(opts):
+    rows = table(opts["weights"], "part,grams") if opts.get("weights") else []
+    return {raw["part"]: number(raw["grams"], raw[":where"]) for raw in rows}
+
+
+class Market:
+    """Everything lot-split is given, read and resolved; sellers left out by the options are gone."""
+
+    def __init__(self, opts):
+        self.opts = opts
+        self.lots = read_need(opts["need"])
+        self.listings, currencies = read_offers(opts["offers"])
+        self.stock = read_stock(opts["stock"])
+        self.rates, self.weights = Rates(opts.get("rates")), read_weights(opts)
+        sellers = {raw["seller"]: raw for raw in table(opts["sellers"], "seller,route")}
+        if OWNED in sellers or "TOTAL" in sellers:
+            raise Trouble("%s: a seller may not be named owned or TOTAL" % opts["sellers"])
+        raws = table(opts["charges"], "charge") if opts.get("charges") else None
+        self.home = home_currency(opts, *currencies.values(), {raw["currency"] for raw in sellers.values()},
+                                  {raw["currency"] for raw in raws or ()})
+        without = set(opts.get("without", "").split(",")) - {""}
+        for name in without:
+            if name not in currencies and name not in sellers:
+                raise Trouble("--without %s: no such seller" % name)
+        self.terms = {}
+        for seller, said in currencies.items():
+            raw = sellers.get(seller) or sellers.get("*")
+            if raw is None:
+                raise Trouble("seller %s: no row speaks for it" % seller)
+            resolved = {one or raw["currency"] or self.home for one in said}
+            if len(resolved) > 1:
+                raise Trouble("seller %s: offers in several currencies" % seller)
+            terms = Terms(seller, raw, resolved.pop())
+            if raws is not None:
+                terms.charges = charges_of(seller, terms.tariff, terms.currency, raws, self.rates)
+                if terms.charges is None:
+                    raise Trouble("seller %s: no charge speaks for it" % seller)
+            if terms.order_cost is None:
+                terms.order_cost = number(opts.get("order_cost", "0"), "--order-cost")
+            terms.home_rate = self.rates.rate(terms.currency, self.home)
+            if seller not in without and opts.get("route", terms.route) == terms.route:
+                self.terms[seller] = terms
+        self.listings = [listing for listing in self.listings if listing.seller in self.terms]
+        self.max_orders = int(opts["max_orders"]) if "max_orders" in opts else None
+        self.carry = [name for name in opts.get("carry", "").split(",") if name]
+
+    def grams(self, listing, lot):
+        """Weight of a piece of an offer that serves a lot, None where nothing says."""
+        if listing.grams is not None:
+            return listing.grams
+        said = {row.grams for row in lot.rows if row.grams is not None and row.fits(*listing.kind)}
+        if len(said) > 1:
+            raise Trouble("lot %s: its rows differ in grams" % lot.name)
+        return said.pop() if said else self.weights.get(listing.kind[0])
+
+
+# ---------------------------------------------------------------- a plan
+
+def least_penalty(lots, fills):
+    """The least penalty at which the filled pieces can be shared out over the rows of their lots, with
+    every `together` label taken in full or not at all. None where that cannot be.
+
+    A labelled row that is taken fills its whole lot, so a lot has either one of those or none; lots
+    that share a label are decided as one."""
+    def cost(lot, chosen):
+        if len(chosen) > 1:
+            return None
+        rows = chosen or [row for row in lot.rows if not row.together]
+        total = Fraction(0)
+        if chosen and sum(fills[lot.name].values()) != lot.qty:
+            return None
+        for kind, qty in fills[lot.name].items():
+            fitting = [row.penalty for row in rows if row.fits(*kind)]
+            if qty and not fitting:
+                return None
+            total += qty * min(fitting) if qty else 0
+        return total
+
+    groups = []  # (labels, lots), labels of different groups share no lot
+    for lot in lots:
+        labels, mine = {row.together for row in lot.rows if row.together}, [lot]
+        apart = []
+        for group in groups:
+            if group[0] & labels:
+                labels, mine = labels | group[0], group[1] + mine
+            else:
+                apart.append(group)
+        groups = apart + [(labels, mine)]
+    total = Fraction(0)
+    for labels, mine in groups:
+        best = None
+        for pick in itertools.product((False, True), repeat=len(labels)):
+            taken = {label for label, yes in zip(sorted(labels), pick) if yes}
+            costs = [cost(lot, [row for row in lot.rows if row.together in taken]) for lot in mine]
+            if None not in costs and (best is None or sum(costs) < best):
+                best = sum(costs, Fraction(0))
+        if best is None:
+            return None
+        total += best
+    return total
+
+
+class Plan:
+    """A plan's figures, and what is wrong with it."""
+
+    def __init__(self):
+        self.faults = []
+        self.landed = self.penalties = self.order_cost = self.worth = Fraction(0)
+        self.orders = self.pieces = self.surplus = self.unmet = 0
+        self.unmet_lots = {}
+
+    def cost(self):
+        return self.landed + self.penalties + self.order_cost - self.worth
+
+    def figures(self):
+        rows = [("cost", text_of(self.cost(), NANO)), ("landed", text_of(self.landed, NANO)),
+                ("penalties", text_of(self.penalties, NANO)), ("order_cost", text_of(self.order_cost, NANO)),
+                ("worth", text_of(self.worth, NANO)), ("orders", self.orders), ("pieces", self.pieces),
+                ("surplus", self.surplus), ("unmet", self.unmet)]
+        return [(name, str(value)) for name, value in rows]
+
+
+def sort_key(row):
+    def octets(column):
+        return row[column].encode()
+    return ([octets(column) for column in "route seller class part color condition lot".split()]
+            + [Fraction(row["price"]), octets("listing")])
+
+
+def matched(rows, candidates):
+    """Gives each row a price break, such that no break serves a lot twice and all holds; None if none can.
+
+    Only offers that the order lines cannot tell apart leave a choice."""
+    if len(candidates) ** len(rows) > 200000:
+        raise Trouble("%s: too many offers alike to match its lines" % rows[0]["seller"])
+    why = ""
+    for pick in itertools.product(candidates, repeat=len(rows)):
+        shares = defaultdict(list)
+        for row, one in zip(rows, pick):
+            shares[id(one)].append(row)
+        why = next(filter(None, (break_fault(one, shares[id(one)]) for one in candidates)), None)
+        if why is None:
+            return pick, None
+    return None, why
+
+
+def break_fault(one, rows):
+    """Why a price break cannot be bought as these rows say; None where it can."""
+    if not rows:
+        return None
+    qty, listing = sum(row[":qty"] for row in rows), one.listing
+    if len({row["lot"] for row in rows}) < len(rows):
+        return "two rows for one offer and lot"
+    if listing.qty is not None and qty > listing.qty:
+        return "%d pieces bought, %d for sale" % (qty, listing.qty)
+    if qty < one.least:
+        return "%d pieces bought, at this price at least %d" % (qty, one.least)
+    if qty % listing.step:
+        return "%d pieces bought, sold by %d" % (qty, listing.step)
+    if any(row[":surplus"] for row in rows[:-1]):
+        return "surplus that is not on the last row"
+    return None
+
+
+def check_plan(market, source):
+    """Every rule a plan must keep, and what it costs. `source` is the order lines, a file."""
+    plan = Plan()
+
+    def fault(row, text, *values):
+        where = row[":where"] + ": " if row else ""
+        plan.faults.append(where + (text % values if values else text))
+
+    lots = {lot.name: lot for lot in market.lots}
+    rows = table(source, ",".join(ORDER_COLUMNS))
+    for row in rows[:1]:
+        if row[":header"] != ORDER_COLUMNS + market.carry:
+            fault(None, "header is %s", ",".join(row[":header"]))
+    usable = []
+    for row in rows:
+        try:
+            row[":qty"] = whole(row["qty"], row[":where"])
+            row[":surplus"] = whole(row["surplus"] or "0", row[":where"])
+            row[":price"] = number(row["price"], row[":where"])
+            if number(row["amount"], row[":where"], places=15) != row[":qty"] * row[":price"]:
+                fault(row, "amount %s is not %s x %s", row["amount"], row["qty"], row["price"])
+        except Trouble as trouble:
+            fault(None, str(trouble))
+            continue
+        lot, kind = lots.get(row["lot"]), (row["part"], row["color"], row["condition"])
+        if not row[":qty"] or row[":surplus"] > row[":qty"]:
+            fault(row, "qty %s, surplus %s", row["qty"], row["surplus"])
+        elif lot is None:
+            fault(row, "no lot %s in the need", row["lot"])
+        elif not lot.fits(*kind):
+            fault(row, "%s does not fit lot %s", "/".join(kind), row["lot"])
+        else:
+            usable.append(row)
+    for one, other in zip(usable, usable[1:]):
+        if sort_key(one) > sort_key(other):
+            fault(other, "out of order")
+
+    fills = {name: defaultdict(int) for name in lots}
+    for row in usable:
+        fills[row["lot"]][row["part"], row["color"], row["condition"]] += row[":qty"] - row[":surplus"]
+        plan.pieces += row[":qty"]
+        plan.surplus += row[":surplus"]
+    for name, kinds in fills.items():
+        lot, filled = lots[name], sum(kinds.values())
+        if filled > lot.qty:
+            fault(None, "lot %s: %d pieces fill a need of %d", name, filled, lot.qty)
+        elif lot.worth is not None:
+            plan.worth += lot.worth * filled
+        elif filled < lot.qty:
+            plan.unmet += lot.qty - filled
+            plan.unmet_lots[name] = lot.qty - filled
+    penalties = least_penalty(market.lots, fills)
+    if penalties is None:
+        fault(None, "a `together` label is neither taken in full nor left")
+    plan.penalties = penalties or Fraction(0)
+
+    used = defaultdict(int)
+    orders = OrderedDict()
+    for row in usable:
+        if row["seller"] == OWNED or row["route"] == OWNED:
+            if (row["seller"], row["route"], row[":price"], row[":surplus"]) != (OWNED, OWNED, 0, 0):
+                fault(row, "an owned row has seller and route owned, price 0 and no surplus")
+            used[row["part"], row["color"], row["condition"]] += row[":qty"]
+        elif row["seller"] not in market.terms:
+            fault(row, "seller %s may not be used", row["seller"])
+        else:
+            orders.setdefault(row["seller"], []).append(row)
+    for kind, qty in used.items():
+        if qty > market.stock.get(kind, 0):
+            fault(None, "%s: %d owned pieces used of %d", "/".join(kind), qty, market.stock.get(kind, 0))
+
+    breaks = defaultdict(list)
+    for listing in market.listings:
+        for one in listing.breaks:
+            breaks[(listing.seller, listing.klass, listing.name, one.price) + listing.kind].append(one)
+    for seller, mine in orders.items():
+        check_order(market, plan, fault, lots, breaks, market.terms[seller], mine)
+    plan.orders = len(orders)
+    if market.max_orders is not None and plan.orders > market.max_orders:
+        fault(None, "%d orders, at most %d", plan.orders, market.max_orders)
+    return plan
+
+
+def check_order(market, plan, fault, lots, breaks, terms, rows):
+    alike = OrderedDict()
+    for row in rows:
+        if (row["route"], row["currency"]) != (terms.route, terms.currency):
+            fault(row, "route %s, currency %s; the seller's are %s, %s", row["route"], row["currency"],
+                  terms.route, terms.currency)
+        key = (row["seller"], row["class"], row["listing"], row[":price"], row["part"], row["color"],
+               row["condition"])
+        alike.setdefault(key, []).append(row)
+    lines, priced = [], {}
+    for key, mine in alike.items():
+        if key not in breaks:
+            fault(mine[0], "no such offer: %s", " ".join(map(str, key)))
+            continue
+        picks, why = matched(mine, breaks[key])
+        if picks is None:
+            fault(mine[0], why)
+            continue
+        for row, one in zip(mine, picks):
+            if priced.setdefault(id(one.listing), one) is not one:
+                fault(row, "two prices of one listing in an order")
+            grams = market.grams(one.listing, lots[row["lot"]])
+            if row["grams"] or (grams is not None and grams != market.weights.get(row["part"])):
+                if grams is None or not row["grams"] or Fraction(row["grams"]) != grams:
+                    fault(row, "grams '%s', should be %s", row["grams"], grams)
+            for name in market.carry:
+                if row[name] != one.row[name]:
+                    fault(row, "%s '%s', the offer has '%s'", name, row[name], one.row[name])
+            lines.append(Line(row["class"], one.listing.kind, row[":qty"], row[":price"], grams))
+    goods = measure("value", lines)
+    if goods < terms.minimum:
+        fault(rows[0], "goods of %s, minimum %s", goods, terms.minimum)
+    try:
+        plan.landed += landed(terms, lines, terms.home_rate)
+    except NotShipped as no:
+        fault(rows[0], str(no))
+    plan.order_cost += terms.order_cost
+
+
+# ---------------------------------------------------------------- lot-total
+
+def order_totals(terms, lines, home, rates, by_line=False):
+    """One order's figures in minor units: goods, {charge name: amount}, tax, total and the home ones."""
+    places, home_places = MINOR_UNITS.get(terms.currency, 2), MINOR_UNITS.get(home, 2)
+    goods = rounded(measure("value", lines), places)
+    charges, taxable = OrderedDict(), Fraction(0)
+    for charge, step, amount in exact_charges(terms, lines):
+        amount = rounded(amount, places)
+        charges[charge.name] = charges.get(charge.name, Fraction(0)) + amount
+        taxable += amount if terms.taxes(step) else 0
+    if by_line:
+        tax = sum((rounded(line.value() * terms.tax / 100, places) for line in lines), Fraction(0))
+        tax += rounded(taxable * terms.tax / 100, places)
+    else:
+        tax = rounded((goods + taxable) * terms.tax / 100, places)
+    rate = rates.rate(terms.currency, home)
+    figures = {"goods": goods, "charges": sum(charges.values(), Fraction(0)), "tax": tax}
+    figures["total"] = sum(figures.values())
+    for name in ("goods", "charges", "tax"):
+        figures["home_" + name] = rounded(figures[name] * rate, home_places)
+    figures["home"] = rounded(figures["total"] * rate, home_places)
+    figures["rounding"] = (figures["home"] - figures["home_goods"] - figures["home_charges"]
+                           - figures["home_tax"])
+    return figures, charges
+
+
+def totals(opts, source):
+    """What lot-total should print: (columns, rows as dictionaries of text), and whether an order is below
+    its minimum. Rows are by route and seller, TOTAL last."""
+    rows = table(source, "seller,part,color,qty,price")
+    sellers = {raw["seller"]: raw for raw in (table(opts["sellers"], "seller,route") if opts.get("sellers") else ())}
+    raws = table(opts["charges"], "charge") if opts.get("charges") else None
+    rates, weights = Rates(opts.get("rates")), read_weights(opts)
+    home = home_currency(opts, {row["currency"] for row in rows}, {raw["currency"] for raw in sellers.values()},
+                         {raw["currency"] for raw in raws or ()})
+    orders = OrderedDict()
+    for row in rows:
+        orders.setdefault((row["route"], row["seller"]), []).append(row)
+    found, names, below = [], set(), False
+    for (route, seller), mine in sorted(orders.items(), key=lambda item: [text.encode() for text in item[0]]):
+        said = sellers.get(seller) or sellers.get("*")
+        if sellers and said is None:
+            raise Trouble("seller %s: no row speaks for it" % seller)
+        said = said or defaultdict(str)
+        currencies = {row["currency"] or said["currency"] or home for row in mine}
+        if len(currencies) > 1:
+            raise Trouble("seller %s: lines in several currencies" % seller)
+        terms = Terms(seller, said, currencies.pop())
+        if raws is not None:
+            terms.charges = charges_of(seller, terms.tariff, terms.currency, raws, rates)
+            if terms.charges is None:
+                raise Trouble("seller %s: no charge speaks for it" % seller)
+        lines = [Line(row["class"], (row["part"], row["color"], row["condition"]), whole(row["qty"], row[":where"]),
+                      number(row["price"], row[":where"]),
+                      number(row["grams"], row[":where"]) if row["grams"] else weights.get(row["part"]))
+                 for row in mine]
+        below = below or measure("value", lines) < terms.minimum
+        figures, charges = order_totals(terms, lines, home, rates, opts.get("tax_by") == "line")
+        names |= {charge.name for charge in terms.charges}
+        figures.update(seller=seller, route=route or said["route"], currency=terms.currency, charges_by=charges,
+                       lots=len({line.kind for line in lines}), pieces=sum(line.qty for line in lines))
+        found.append(figures)
+    currencies = {figures["currency"] for figures in found}
+    total = {"seller": "TOTAL", "route": "", "currency": currencies.pop() if len(currencies) == 1 else "",
+             "charges_by": {}}
+    for name in ("lots", "pieces", "goods", "charges", "tax", "total", "home_goods", "home_charges", "home_tax",
+                 "rounding", "home"):
+        total[name] = sum(figures[name] for figures in found)
+    for name in names:
+        total["charges_by"][name] = sum(figures["charges_by"].get(name, 0) for figures in found)
+    own = sorted(names, key=str.encode) if opts.get("each_charge") else ["charges"]
+    columns = (["seller", "route", "lots", "pieces", "currency", "goods"] + own
+               + "tax total home_currency home_goods home_charges home_tax rounding home".split())
+    return columns, [total_row(figures, own, home, opts.get("each_charge")) for figures in found + [total]], below
+
+
+def total_row(figures, own, home, each):
+    row = {name: str(figures[name]) for name in ("seller", "route", "lots", "pieces", "currency")}
+    row["home_currency"] = home
+    values = dict(figures)
+    if each:
+        values.update({name: figures["charges_by"].get(name, Fraction(0)) for name in own})
+    for name in ["goods"] + own + ["tax", "total"]:
+        row[name] = (text_of(Fraction(values[name]), MINOR_UNITS.get(figures["currency"], 2))
+                     if figures["currency"] else "")
+    for name in "home_goods home_charges home_tax rounding home".split():
+        row[name] = text_of(Fraction(figures[name]), MINOR_UNITS.get(home, 2))
+    return row
+
+
+def main(words):
+    if not words or words[0] not in ("split", "total"):
+        sys.exit(__doc__)
+    opts = options(words[1:])
+    if words[0] == "total":
+        columns, rows, below = totals(opts, sys.stdin)
+        writer = csv.writer(sys.stdout, lineterminator="\n")
+        writer.writerow(columns)
+        writer.writerows([row[column] for column in columns] for row in rows)
+        return int(below)
+    plan = check_plan(Market(opts), sys.stdin)
+    print("metric,value")
+    for name, value in plan.figures():
+        print("%s,%s" % (name, value))
+    for text in plan.faults:
+        print("landed.py: " + text, file=sys.stderr)
+    return int(bool(plan.faults))
+
+
+if __name__ == "__main__":
+    try:
+        sys.exit(main(sys.argv[1:]))
+    except Trouble as trouble:
+        print("landed.py: %s" % trouble, file=sys.stderr)
+        sys.exit(2)

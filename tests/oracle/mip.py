@@ -1,0 +1,592 @@
+"""The whole model of lot-split as a mixed-integer program, written from the file formats alone.
+
+    mip.py [--solver highs|cbc] [--time S] [--write FILE.mps] [--plan FILE.csv] DIR
+    mip.py ... --options [options of lot-split] --need need.csv
+
+DIR holds need.csv and `args`, as draw.py writes them. Prints one line, `unmet,cost,bound,seconds`: the
+pieces of musts that no plan can meet and the least cost among plans that meet all others. Exit status 1
+where the time ran out before that was proved (cost is then the best found, empty where there is none).
+
+The solver is a stranger: HiGHS through scipy.optimize.milp (Debian: python3-scipy), or the cbc command
+(Debian: coinor-cbc). It works in floating point; so its plan is taken in whole pieces only, checked rule
+by rule and costed again in exact fractions by landed.py, and that is the cost printed. A plan whose exact
+cost lies off the solver's own by more than TOLERANCE is not believed: the other solver is asked.
+
+Model. Per seller: is it open. Per price break: is it used, how many steps of it. Per offer and need row
+that it fits: pieces that fill the row. Per class and charge: which step the order is in, with the measure
+of the charge and the goods value shared out over the steps (the convex hull form), so that each step's
+limits hold exactly. A strict limit (`over`, or below the next `from`) is moved to the next value that the
+prices, grams or steps of the offers can add up to.
+"""
+import csv
+import io
+import math
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections import defaultdict
+from fractions import Fraction
+
+import landed
+
+TOLERANCE = Fraction(1, 1000)
+
+
+class TimeOut(Exception):
+    """The solver stopped before it had proved anything."""
+
+
+# ---------------------------------------------------------------- a program of variables and rows
+
+class Program:
+    """min cost.x, row limits, bounds, some x whole. Numbers are Fractions until they reach a solver."""
+
+    def __init__(self):
+        self.low, self.high, self.whole, self.cost = [], [], [], []
+        self.rows = []  # ({variable: factor}, low or None, high or None)
+        self.constant = Fraction(0)
+
+    def variable(self, low, high, whole=False, cost=0):
+        self.low.append(low)
+        self.high.append(high)
+        self.whole.append(whole)
+        self.cost.append(Fraction(cost))
+        return len(self.low) - 1
+
+    def row(self, terms, low, high):
+        self.rows.append((terms, low, high))
+
+    def solve(self, solver, seconds):
+        """(values, objective, bound), or None where it cannot be met. TimeOut where unknown."""
+        return (solve_highs if solver == "highs" else solve_cbc)(self, seconds)
+
+
+def solve_highs(program, seconds):
+    import numpy
+    from scipy.optimize import Bounds, LinearConstraint, milp
+    from scipy.sparse import csr_matrix
+    data, columns, starts = [], [], [0]
+    for terms, _, _ in program.rows:
+        columns += terms.keys()
+        data += [float(factor) for factor in terms.values()]
+        starts.append(len(data))
+    count = len(program.low)
+    lows = [-math.inf if low is None else float(low) for _, low, _ in program.rows]
+    highs = [math.inf if high is None else float(high) for _, _, high in program.rows]
+    matrix = csr_matrix((data, columns, starts), shape=(len(program.rows), count))
+    result = milp(numpy.array([float(cost) for cost in program.cost]),
+                  integrality=numpy.array([int(whole) for whole in program.whole]),
+                  bounds=Bounds([float(low) for low in program.low], [float(high) for high in program.high]),
+                  constraints=LinearConstraint(matrix, lows, highs) if program.rows else None,
+                  options={"mip_rel_gap": 0, "time_limit": max(0.1, seconds)})
+    if result.status == 2:
+        return None
+    if result.x is None:
+        if result.status == 1:
+            raise TimeOut()
+        raise RuntimeError("HiGHS: " + result.message)
+    bound = result.fun if result.mip_dual_bound is None else result.mip_dual_bound
+    return list(result.x), result.fun, bound
+
+
+def write_mps(program, handle):
+    """Free MPS. A row with two limits is written twice, which keeps every reader happy."""
+    rows = []
+    for terms, low, high in program.rows:
+        if low is not None and low == high:
+            rows.append(("E", terms, low))
+        else:
+            if low is not None:
+                rows.append(("G", terms, low))
+            if high is not None:
+                rows.append(("L", terms, high))
+    handle.write("NAME split\nROWS\n N cost\n")
+    columns = defaultdict(list)
+    for number, (sense, terms, _) in enumerate(rows):
+        handle.write(" %s r%d\n" % (sense, number))
+        for variable, factor in terms.items():
+            columns[variable].append((number, factor))
+    handle.write("COLUMNS\n")
+    for variable, cost in enumerate(program.cost):
+        handle.write(" x%d cost %.17g\n" % (variable, float(cost)))
+        for number, factor in columns[variable]:
+            handle.write(" x%d r%d %.17g\n" % (variable, number, float(factor)))
+    handle.write("RHS\n")
+    for number, (_, _, limit) in enumerate(rows):
+        if limit:
+            handle.write(" rhs r%d %.17g\n" % (number, float(limit)))
+    handle.write("BOUNDS\n")
+    for variable, (low, high) in enumerate(zip(program.low, program.high)):
+        kinds = ("LI", "UI") if program.whole[variable] else ("LO", "UP")
+        handle.write(" %s b x%d %.17g\n %s b x%d %.17g\n" % (kinds[0], variable, float(low),
+                                                             kinds[1], variable, float(high)))
+    handle.write("ENDATA\n")
+
+
+def solve_cbc(program, seconds):
+    with tempfile.TemporaryDirectory() as folder:
+        model, answer = os.path.join(folder, "split.mps"), os.path.join(folder, "answer")
+        with open(model, "w", encoding="ascii") as handle:
+            write_mps(program, handle)
+        run = subprocess.run(["cbc", model, "sec", "%.0f" % max(1, seconds), "ratio", "0", "allow", "1e-7",
+                              "integerT", "1e-8", "primalT", "1e-8", "solve", "solution", answer],
+                             stdout=subprocess.PIPE, stderr=subprocess.STDOUT, universal_newlines=True, check=False)
+        with open(answer, encoding="ascii") as handle:
+            head, lines = handle.readline(), handle.readlines()
+        if "infeasible" in head.lower():
+            return None
+        if not head.startswith("Optimal"):
+            raise TimeOut(run.stdout[-300:])
+        values = [float(low) for low in program.low]
+        for line in lines:
+            fields = line.replace("**", " ").split()
+            values[int(fields[1][1:])] = float(fields[2])
+    objective = sum(float(cost) * value for cost, value in zip(program.cost, values))
+    return values, objective, objective
+
+
+# ---------------------------------------------------------------- grids
+
+def common_grid(amounts):
+    """The largest step that all these fractions are multiples of; 0 where all are 0."""
+    grid = Fraction(0)
+    for amount in amounts:
+        amount = Fraction(amount)
+        if grid == 0:
+            grid = amount
+        elif amount:
+            scale = grid.denominator * amount.denominator // math.gcd(grid.denominator, amount.denominator)
+            grid = Fraction(math.gcd(int(grid * scale), int(amount * scale)), scale)
+    return grid
+
+
+def at_least(place, strict, grid):
+    """The least multiple of the grid that is at the place or, if strict, beyond it."""
+    if grid == 0:
+        return place + (1 if strict else 0)
+    steps = -((-place) // grid)
+    if strict and steps * grid == place:
+        steps += 1
+    return steps * grid
+
+
+def at_most(place, strict, grid):
+    if grid == 0:
+        return place
+    steps = place // grid
+    if strict and steps * grid == place:
+        steps -= 1
+    return steps * grid
+
+
+# ---------------------------------------------------------------- the model
+
+class Use:
+    """A price break in the program: `used` and `steps` are variables, `most` a limit in pieces."""
+
+    def __init__(self, one, used, steps, most):
+        self.one, self.used, self.steps, self.most = one, used, steps, most
+
+
+class Split:
+    """lot-split's problem as a Program, and the way back from values to order lines."""
+
+    def __init__(self, market):
+        self.market, self.program = market, Program()
+        self.uses = {}           # listing -> [Use]
+        self.fills = []          # (source, lot, row, variable); source a Listing or a stock kind
+        self.labels = {}         # label -> variable
+        self.unmet = {}          # lot name -> variable
+        self.opened = {}         # seller -> variable
+        self.by_row, self.by_source = defaultdict(list), defaultdict(list)
+        by_seller = defaultdict(list)
+        for listing in market.listings:
+            if any(lot.fits(*listing.kind) for lot in market.lots):
+                by_seller[listing.seller].append(listing)
+        for seller in sorted(by_seller):
+            self.add_seller(market.terms[seller], by_seller[seller])
+        for kind, qty in market.stock.items():
+            fills = self.add_fills(kind, kind, qty, [])
+            if fills:
+                self.program.row({variable: 1 for variable in fills}, None, qty)
+        self.add_need()
+        if market.max_orders is not None and self.opened:
+            self.program.row({variable: 1 for variable in self.opened.values()}, None, market.max_orders)
+
+    def useful(self, listing):
+        return sum(lot.qty for lot in self.market.lots if lot.fits(*listing.kind))
+
+    def grams(self, listing):
+        said = {self.market.grams(listing, lot) for lot in self.market.lots if lot.fits(*listing.kind)}
+        if len(said) > 1 or None in said:
+            raise landed.Trouble("%s: grams of %s: %s" % (listing.seller, listing.kind, said or "not known"))
+        return said.pop()
+
+    def most(self, terms, one):
+        """Pieces beyond which more of an offer can do no good: its need is met and it alone reaches every
+        step and the minimum."""
+        listing = one.listing
+        most = max(self.useful(listing), one.least)
+        places = [(terms.minimum, "value")]
+        for charge in terms.charges:
+            if charge.klass in ("", listing.klass):
+                places += [(step.place, charge.basis) for step in charge.steps]
+        for place, basis in places:
+            unit = {"value": one.price, "pieces": Fraction(1)}.get(basis, Fraction(0))
+            if basis == "weight":
+                unit = self.grams(listing)
+            if unit:
+                most = max(most, int(place / unit) + 2)
+        most = -(-most // listing.step) * listing.step
+        if listing.qty is not None:
+            most = min(most, listing.qty // listing.step * listing.step)
+        return most
+
+    def add_fills(self, source, kind, most, used):
+        """Variables for the pieces of a source that fill each row it fits; `used`: what must be open for it."""
+        found = []
+        for lot in self.market.lots:
+            for row in lot.rows:
+                if row.fits(*kind):
+                    limit = min(most, lot.qty)
+                    cost = row.penalty - (lot.worth or 0)
+                    variable = self.program.variable(0, limit, cost=cost)
+                    if used:
+                        self.program.row({variable: 1, **{name: -limit for name in used}}, None, 0)
+                    self.fills.append((source, lot, row, variable))
+                    self.by_row[id(row)].append(variable)
+                    self.by_source[source].append((lot, variable))
+                    found.append(variable)
+        return found
+
+    def add_seller(self, terms, listings):
+        program = self.program
+        opened = program.variable(0, 1, True, terms.order_cost)
+        uses = []
+        for listing in listings:
+            mine = []
+            for one in listing.breaks:
+                most = self.most(terms, one)
+                least = -(-one.least // listing.step) * listing.step
+                if most < least:
+                    continue
+                used = program.variable(0, 1, True)
+                steps = program.variable(0, most // listing.step, True)
+                program.row({steps: 1, used: -(most // listing.step)}, None, 0)
+                program.row({steps: 1, used: -(least // listing.step)}, 0, None)
+                mine.append(Use(one, used, steps, most))
+            if not mine:
+                continue
+            program.row({opened: -1, **{use.used: 1 for use in mine}}, None, 0)
+            fills = self.add_fills(listing, listing.kind, max(use.most for use in mine), [use.used for use in mine])
+            program.row({**{variable: 1 for variable in fills}, **{use.steps: -listing.step for use in mine}}, None, 0)
+            self.uses[listing] = mine
+            uses += mine
+        program.row({opened: 1, **{use.used: -1 for use in uses}}, None, 0)
+        self.opened[terms.seller] = opened
+        value, _, high = self.measure("value", uses, terms)
+        for variable, factor in value.items():
+            program.cost[variable] += factor * (1 + terms.tax / 100) * terms.home_rate
+        if terms.minimum:
+            program.row({**value, opened: -terms.minimum}, 0, None)
+            if terms.minimum > high:
+                program.high[opened] = 0
+        for charge in terms.charges:
+            mine = [use for use in uses if charge.klass in ("", use.one.listing.klass)]
+            if mine:
+                self.add_charge(terms, charge, mine, opened)
+
+    def measure(self, basis, uses, terms):
+        """({variable: factor}, grid, highest) of what a charge goes by, over these price breaks."""
+        program = self.program
+        if basis == "lots":
+            kinds = defaultdict(list)
+            for use in uses:
+                kinds[use.one.listing.kind].append(use.used)
+            terms_of = {}
+            for used in kinds.values():
+                bought = program.variable(0, 1)
+                for name in used:
+                    program.row({bought: 1, name: -1}, 0, None)
+                program.row({bought: 1, **{name: -1 for name in used}}, None, 0)
+                terms_of[bought] = Fraction(1)
+            return terms_of, Fraction(1), Fraction(len(kinds))
+        factors, high = {}, defaultdict(Fraction)
+        for use in uses:
+            listing = use.one.listing
+            unit = {"value": use.one.price, "pieces": Fraction(1)}.get(basis)
+            if unit is None:
+                unit = self.grams(listing)
+            factors[use.steps] = unit * listing.step
+            high[listing] = max(high[listing], unit * use.most)
+        return factors, common_grid(factors.values()), sum(high.values(), Fraction(0))
+
+    def add_charge(self, terms, charge, uses, opened):
+        """Exactly one step applies where the order has a line of the class."""
+        program = self.program
+        present = opened
+        if charge.klass:
+            present = program.variable(0, 1)
+            for use in uses:
+                program.row({present: 1, use.used: -1}, 0, None)
+            program.row({present: 1, **{use.used: -1 for use in uses}}, None, 0)
+        size, grid, high = self.measure(charge.basis, uses, terms)
+        spans = []  # (low, high, step or None)
+        first = charge.steps[0]
+        if first.place > 0 or first.strict:
+            spans.append((Fraction(0), at_most(first.place, not first.strict, grid), None))
+        for step, after in zip(charge.steps, charge.steps[1:] + [None]):
+            low = at_least(step.place, step.strict, grid)
+            spans.append((low, high if after is None else min(high, at_most(after.place, not after.strict, grid)), step))
+        spans = [span for span in spans if span[0] <= span[1] and (span[2] is None or span[2].shipped)]
+        if not spans:
+            program.high[present] = 0
+            return
+        value, _, most_value = self.measure("value", uses, terms)
+        whole = len(spans) > 1
+        here = [program.variable(0, 1, whole) for _ in spans]
+        program.row({present: -1, **{name: 1 for name in here}}, 0, 0)
+        shares, values = [], []
+        for name, (low, top, step) in zip(here, spans):
+            share = program.variable(0, top)
+            program.row({share: 1, name: -low}, 0, None)
+            program.row({share: 1, name: -top}, None, 0)
+            shares.append(share)
+            factor = terms.home_rate * (1 + (terms.tax / 100 if step and terms.taxes(step) else 0))
+            if step is None:
+                continue
+            program.cost[name] += step.amount * factor
+            if not step.percent:
+                continue
+            if charge.basis != "value":
+                part = program.variable(0, most_value)
+                program.row({part: 1, name: -most_value}, None, 0)
+                values.append(part)
+                program.cost[part] += step.percent / 100 * factor
+            else:
+                program.cost[share] += step.percent / 100 * factor
+        program.row({**size, **{share: -1 for share in shares}}, 0, 0)
+        if values:
+            for name, (_, _, step) in zip(here, spans):
+                if step is None or not step.percent:
+                    part = program.variable(0, most_value)
+                    program.row({part: 1, name: -most_value}, None, 0)
+                    values.append(part)
+            program.row({**value, **{part: -1 for part in values}}, 0, 0)
+
+    def add_need(self):
+        program = self.program
+        for lot in self.market.lots:
+            filled = [variable for row in lot.rows for variable in self.by_row[id(row)]]
+            if lot.worth is not None:
+                if filled:
+                    program.row({variable: 1 for variable in filled}, None, lot.qty)
+            else:
+                self.unmet[lot.name] = program.variable(0, lot.qty)
+                program.row({self.unmet[lot.name]: 1, **{variable: 1 for variable in filled}}, lot.qty, lot.qty)
+            for row in lot.rows:
+                if row.together:
+                    label = self.labels.get(row.together)
+                    if label is None:
+                        label = self.labels[row.together] = program.variable(0, 1, True)
+                    program.row({label: -lot.qty, **{variable: 1 for variable in self.by_row[id(row)]}}, 0, 0)
+
+    # ------------------------------------------------------------ solving
+
+    def total_unmet(self):
+        return {variable: 1 for variable in self.unmet.values()}
+
+    def solve_with(self, solver, seconds, high=None, costs=None, relaxed=False):
+        """The program with at most so many unmet pieces, other costs, or without whole numbers."""
+        program = self.program
+        kept = program.cost, program.whole, len(program.rows)
+        if costs is not None:
+            program.cost = [Fraction(costs.get(index, 0)) for index in range(len(program.cost))]
+        if relaxed:
+            program.whole = [False] * len(program.whole)
+        if high is not None and self.unmet:
+            program.row(self.total_unmet(), None, high)
+        try:
+            return program.solve(solver, seconds)
+        finally:
+            program.cost, program.whole = kept[:2]
+            del program.rows[kept[2]:]
+
+    def least_unmet(self, solver, seconds):
+        found = self.solve_with(solver, seconds, costs=self.total_unmet())
+        if found is None:
+            raise RuntimeError("the empty plan is not allowed")
+        if found[1] - found[2] > 0.5:
+            raise TimeOut()
+        return round(found[1])
+
+    def solve(self, solver, seconds):
+        """(unmet, Plan, order lines, bound); Plan None where the time ran out with nothing."""
+        ends = time.time() + seconds
+        relaxed = self.solve_with(solver, seconds, costs=self.total_unmet(), relaxed=True)
+        unmet = math.ceil(relaxed[1] - 1e-6)
+        found = self.solve_with(solver, ends - time.time(), high=unmet)
+        if found is None:
+            unmet = self.least_unmet(solver, ends - time.time())
+            found = self.solve_with(solver, ends - time.time(), high=unmet)
+            if found is None:
+                raise RuntimeError("%s contradicts itself on the unmet pieces" % solver)
+        rows = self.order_rows(self.settle(solver, found[0], unmet))
+        plan = landed.check_plan(self.market, io.StringIO(text_of_rows(self.market, rows)))
+        return unmet, plan, rows, found[1], found[2]
+
+    def settle(self, solver, values, unmet):
+        """Whole numbers fixed; the pieces that fill rows are then a flow, whole at a vertex."""
+        program = self.program
+        kept = list(program.low), list(program.high)
+        for index, whole in enumerate(program.whole):
+            if whole:
+                program.low[index] = program.high[index] = round(values[index])
+        # Steps and shares follow from the whole numbers; only what fills the need is left to find.
+        flow, old_rows = {variable for _, _, _, variable in self.fills} | set(self.unmet.values()), program.rows
+        firm = {use.used for uses in self.uses.values() for use in uses}
+        firm |= {use.steps for uses in self.uses.values() for use in uses} | set(self.labels.values())
+        program.rows = [row for row in old_rows if set(row[0]) & flow and not set(row[0]) - flow - firm]
+        costs = {variable: program.cost[variable] for variable in flow}
+        try:
+            found = self.solve_with(solver, 60, high=unmet, costs=costs, relaxed=True)
+        finally:
+            program.low, program.high = kept
+            program.rows = old_rows
+        if found is None:
+            raise RuntimeError("the solver's plan does not stand in whole pieces")
+        settled = [round(value) for value in values]
+        for variable in flow:
+            settled[variable] = round(found[0][variable])
+        return settled
+
+    def order_rows(self, values):
+        """Order lines of a solution, sorted."""
+        rows = []
+        for listing, uses in self.uses.items():
+            for use in uses:
+                qty = listing.step * values[use.steps]
+                if values[use.used] and qty:
+                    rows += self.rows_of(listing, use.one, qty, self.shares(listing, values))
+        for kind in self.market.stock:
+            shares = self.shares(kind, values)
+            for lot, qty in shares.items():
+                row = dict(zip(("part", "color", "condition"), kind), seller="owned", route="owned", lot=lot,
+                           qty=qty, price="0", amount="0", surplus=0, listing="", grams="")
+                row.update({"class": "", "currency": self.market.home})
+                rows.append(row)
+        return sorted((defaultdict(str, row) for row in rows), key=landed.sort_key)
+
+    def shares(self, source, values):
+        shares = defaultdict(int)
+        for lot, variable in self.by_source[source]:
+            shares[lot.name] += values[variable]
+        return {lot: qty for lot, qty in sorted(shares.items(), key=lambda item: item[0].encode()) if qty > 0}
+
+    def rows_of(self, listing, one, qty, shares):
+        terms = self.market.terms[listing.seller]
+        surplus = qty - sum(shares.values())
+        if not shares:
+            shares = {next(lot.name for lot in self.market.lots if lot.fits(*listing.kind)): 0}
+        last, rows = list(shares)[-1], []
+        lots = {lot.name: lot for lot in self.market.lots}
+        for lot, part in shares.items():
+            more = surplus if lot == last else 0
+            grams = self.market.grams(listing, lots[lot])
+            row = dict(zip(("part", "color", "condition"), listing.kind), seller=listing.seller, route=terms.route,
+                       lot=lot, qty=part + more, surplus=more, price=one.row["price"], currency=terms.currency,
+                       listing=listing.name, grams="" if grams is None else plain(grams))
+            row["amount"] = plain(row["qty"] * one.price)
+            row["class"] = listing.klass
+            row.update({name: one.row[name] for name in self.market.carry})
+            rows.append(row)
+        return rows
+
+
+def plain(amount):
+    """A fraction with few decimals as text."""
+    text = landed.text_of(amount, 6)
+    return text.rstrip("0").rstrip(".")
+
+
+def text_of_rows(market, rows):
+    columns = landed.ORDER_COLUMNS + market.carry
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(columns)
+    writer.writerows([row[column] for column in columns] for row in rows)
+    return text.getvalue()
+
+
+def market_of(folder):
+    """The Market of a directory that draw.py wrote."""
+    with open(os.path.join(folder, "args"), encoding="utf-8") as handle:
+        words = handle.read().split()
+    opts = landed.options(words)
+    for name in ("sellers", "charges", "rates", "weights"):
+        if name in opts:
+            opts[name] = os.path.join(folder, opts[name])
+    for name in landed.SEVERAL:
+        opts[name] = [os.path.join(folder, file) for file in opts[name]]
+    opts["need"] = os.path.join(folder, "need.csv")
+    return landed.Market(opts)
+
+
+def optimum(market, solver="highs", seconds=600.0):
+    """(unmet, cost, bound, order rows); cost exact. TimeOut where nothing is proved about unmet."""
+    split, complaints = Split(market), []
+    for name in (solver, "cbc" if solver == "highs" else "highs"):
+        try:
+            unmet, plan, rows, objective, bound = split.solve(name, seconds)
+        except RuntimeError as error:
+            complaints.append("%s: %s" % (name, error))
+            continue
+        off = abs(plan.cost() - Fraction(objective))
+        if not plan.faults and plan.unmet == unmet and off <= TOLERANCE:
+            return unmet, plan.cost(), Fraction(bound), rows
+        complaints.append("%s: says %.6f, exact %.6f, %d unmet of %d; %s" % (
+            name, objective, plan.cost(), plan.unmet, unmet, "; ".join(plan.faults)))
+    raise RuntimeError("\n".join(complaints))
+
+
+def main(words):
+    solver, seconds, files, market = "highs", 600.0, {}, None
+    while words:
+        word = words.pop(0)
+        if word == "--solver":
+            solver = words.pop(0)
+        elif word == "--time":
+            seconds = float(words.pop(0))
+        elif word in ("--write", "--plan"):
+            files[word] = words.pop(0)
+        elif word == "--options":
+            market, words = landed.Market(landed.options(words)), []
+        else:
+            market = market_of(word)
+    if market is None:
+        sys.exit(__doc__)
+    if "--write" in files:
+        with open(files["--write"], "w", encoding="ascii") as handle:
+            write_mps(Split(market).program, handle)
+    began = time.time()
+    try:
+        unmet, cost, bound, rows = optimum(market, solver, seconds)
+    except TimeOut:
+        print("mip.py: out of time", file=sys.stderr)
+        print(",,,%.2f" % (time.time() - began))
+        return 1
+    if "--plan" in files:
+        with open(files["--plan"], "w", encoding="utf-8", newline="") as handle:
+            handle.write(text_of_rows(market, rows))
+    print("%d,%s,%.9f,%.2f" % (unmet, landed.text_of(cost, landed.NANO), bound, time.time() - began))
+    return int(cost - bound > TOLERANCE)
+
+
+if __name__ == "__main__":
+    try:
+        sys.exit(main(sys.argv[1:]))
+    except (landed.Trouble, RuntimeError) as trouble:
+        print("mip.py: %s" % trouble, file=sys.stderr)
+        sys.exit(2)
