@@ -14,9 +14,10 @@ enum sign { NOT_NEGATIVE, MAY_BE_NEGATIVE };
 /* Each returns false, with a fault told, where the field is not right. An empty field gives
  * `empty` where that is not AMOUNT_REQUIRED. */
 #define AMOUNT_REQUIRED INT64_MIN
+#define NOT_GIVEN       INT64_C(-1) /* of amounts without sign: the field is empty */
 bool amount_micro(struct table *table, const struct row *row, size_t column, enum sign sign,
-		  int64_t empty, int64_t *out);
+                  int64_t empty, int64_t *out);
 bool amount_qty(struct table *table, const struct row *row, size_t column, int64_t empty,
-		int64_t *out);
+                int64_t *out);
 
 #endif

@@ -12,6 +12,7 @@
 #include "base/pattern.h"
 #include "table/output.h"
 #include "table/table.h"
+#include "trade/amounts.h"
 
 #include <stdint.h>
 
@@ -36,14 +37,13 @@ extern const char *const need_column_names[NEED_COLUMNS];
 
 #define ANY_COLOR     "any"
 #define ANY_CONDITION "any"
-#define NOT_GIVEN     INT64_C(-1) /* of worth and grams: the field is empty */
 
 struct need_row {
 	const char *text[NEED_COLUMNS]; /* "" where empty; text[NEED_QTY] is stale: qty counts */
 	int64_t qty;
-	int64_t penalty; /* micro; 0 where empty */
-	int64_t worth;   /* micro, or NOT_GIVEN: a must */
-	int64_t grams;   /* micro, or NOT_GIVEN */
+	int64_t penalty;           /* micro; 0 where empty */
+	int64_t worth;             /* micro, or NOT_GIVEN: a must */
+	int64_t grams;             /* micro, or NOT_GIVEN */
 	struct pattern *not_color; /* borrowed from the list; NULL where empty */
 	const char *const *other;  /* the fields of unknown columns, as many as the list has */
 	size_t line;               /* 0: the row was not in the file */
@@ -51,15 +51,15 @@ struct need_row {
 
 struct need {
 	const char *file;
-	size_t column[NEED_COLUMNS];      /* in the header, or NO_COLUMN */
-	const char *const *header;        /* as read */
+	size_t column[NEED_COLUMNS]; /* in the header, or NO_COLUMN */
+	const char *const *header;   /* as read */
 	size_t headers;
-	size_t others;                    /* columns that are not known */
-	struct need_row *row;             /* owned */
+	size_t others;        /* columns that are not known */
+	struct need_row *row; /* owned */
 	size_t count, room;
-	struct pattern **patterns;        /* owned: one per different not_color text */
+	struct pattern **patterns; /* owned: one per different not_color text */
 	struct names pattern_names;
-	struct arena arena;               /* owns every text of the list */
+	struct arena arena; /* owns every text of the list */
 };
 
 /* Reads a whole list from an open table and closes it. Checks all that one row can show wrong
@@ -70,19 +70,28 @@ void need_free(struct need *need);
 
 /* Appends a copy of a row; its texts must live in the need's arena. */
 void need_add(struct need *need, const struct need_row *row);
+/* The lot each row belongs to, numbered from 0 in order of first appearance: rows that share a
+ * lot name share the number, any other row has one of its own. The caller frees it. */
+size_t *need_lot_numbers(const struct need *need, size_t *lots);
+/* What a row outside lots is called: part/color, and /condition where one is asked for; a row of
+ * a lot by the lot's name. In the arena given. */
+const char *need_lot_name(const struct need_row *row, struct arena *arena);
 /* Merges rows that became the same: every known column but qty and note equal (group, model and
  * lot included), quantities summed, the first one's place, note and unknown columns kept.
- * Rows that belong to a lot are alternatives: equal ones are one, their qty not summed. */
+ * Rows that belong to a lot are alternatives: equal ones are one, their qty not summed. A sum
+ * past QTY_MOST is told, EXIT_TROUBLE. */
 void need_merge(struct need *need);
 /* Header and rows to a sheet, rows of quantity 0 too. */
 void need_write(struct sheet *sheet, const struct need *need);
 
 bool need_color_is_any(const struct need_row *row);
+bool need_condition_is_any(const struct need_row *row); /* blank or "any" */
 /* Does a piece of this part, color and condition fit the row? A pattern that hits its limit is
  * told with the row's line, EXIT_TROUBLE. */
 bool need_fits(struct need *need, const struct need_row *row, const char *part, const char *color,
-	       const char *condition);
-/* Pieces the list asks for, and lots: rows of one named lot count once. */
+               const char *condition);
+/* Pieces the list asks for, and lots: rows of one named lot count once, rows of quantity 0 never.
+ */
 int64_t need_pieces(const struct need *need);
 size_t need_lots(const struct need *need);
 

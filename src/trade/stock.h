@@ -1,35 +1,44 @@
 /*
  * Stock: pieces already owned, by part, color, condition and place. Order lines are stock too
  * (they have the columns it needs). Quantities are whole pieces, grams micro (10^-6).
+ *
+ * Owns the rows of one or more files, in the order of the files and, within a file, in byte order
+ * of part, color, condition, place, then the other fields: a shuffled file is the same stock. The
+ * header is that of the first file, then the columns that only later files have; every field
+ * passes through.
  */
 #ifndef LOTPIPE_STOCK_H
 #define LOTPIPE_STOCK_H
 
 #include "table/output.h"
 #include "table/table.h"
+#include "trade/amounts.h"
 
 #include <stdint.h>
 
 struct stock_row {
-	const char *part, *color, *condition, *place, *grams_text;
-	int64_t qty;
-	int64_t grams;            /* micro, or NOT_GIVEN (see need.h) */
-	char *const *field;       /* all fields as read, for writing what is left */
-	size_t line, file;        /* which of the files */
+	const char *part, *color, *condition, *place; /* "" where empty */
+	int64_t qty;              /* also of what is left: the field itself is stale */
+	int64_t grams;            /* micro, or NOT_GIVEN */
+	const char *const *field; /* as read, by column of the header; the first `fields` of them */
+	size_t fields;
+	size_t line, file; /* which of the files */
 };
 
 struct stock {
-	struct stock_row *row; /* owned; in the order of files and rows */
+	struct stock_row *row; /* owned */
 	size_t count, room;
-	const char **file;     /* names, for messages; owned */
-	size_t files;
-	char *const *header;   /* of the first file */
-	size_t headers, qty_column;
-	struct arena arena;
+	const char **file; /* names, for messages; owned */
+	size_t files, file_room;
+	const char **header; /* owned */
+	size_t headers, header_room, qty_column;
+	struct arena arena; /* owns every text */
 };
 
 /* Adds a whole file and closes it; faults exit. */
 void stock_read(struct stock *stock, struct table *table);
 void stock_free(struct stock *stock);
+/* Header and rows to a sheet; rows of quantity 0 are left out. */
+void stock_write(struct sheet *sheet, const struct stock *stock);
 
 #endif
