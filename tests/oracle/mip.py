@@ -212,6 +212,8 @@ class Split:
             if fills:
                 self.program.row({variable: 1 for variable in fills}, None, qty)
         self.add_need()
+        if not self.program.low:  # nothing to decide; solvers want something
+            self.program.variable(0, 0)
         if market.max_orders is not None and self.opened:
             self.program.row({variable: 1 for variable in self.opened.values()}, None, market.max_orders)
 
