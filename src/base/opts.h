@@ -70,7 +70,7 @@ const char *opts_file(struct opt_reader *reader, const char *value);
 /* The operands that are left, after OPT_END; frees the reader's memory. */
 size_t opts_operands(struct opt_reader *reader, char ***operands);
 /* Dies with a usage message: "what: try 'NAME --help'". */
-void opts_usage(const char *format, ...) __attribute__((format(printf, 1, 2), noreturn));
+void opts_usage(const char *format, ...) __attribute__((format(printf, 1, 2), __noreturn__));
 /* A delimiter value: one byte, or "tab". */
 char opts_delimiter(const char *value);
 
