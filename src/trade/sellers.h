@@ -1,6 +1,7 @@
 /*
- * Sellers and their charges, as the files say them: sellers.csv and charges.csv, checked row by
- * row and across rows. Money and percent are micro (10^-6).
+ * Sellers, as sellers.csv says them, checked row by row and across rows: who they are, in which
+ * currency they sell, from what value on, and how they tax. Money (in the currency of the order)
+ * and percent are micro (10^-6); order_cost is in home currency.
  */
 #ifndef LOTPIPE_SELLERS_H
 #define LOTPIPE_SELLERS_H
@@ -12,6 +13,9 @@
 #define OWNED_SELLER "owned" /* names that no seller may bear */
 #define TOTAL_SELLER "TOTAL"
 #define EVERY_SELLER "*"
+
+#define OWNED_ROUTE "owned" /* routes that no seller may have */
+#define OTHER_ROUTE "other"
 
 enum tax_base { TAX_ON_ALL, TAX_ON_GOODS };
 
@@ -34,5 +38,8 @@ void sellers_read(struct sellers *sellers, struct table *table); /* closes it; f
 /* The row that speaks for a seller (its own, else that of "*"), or NULL. */
 const struct seller_row *sellers_find(const struct sellers *sellers, const char *name);
 void sellers_free(struct sellers *sellers);
+
+/* May a seller of offers or order lines be named so? */
+bool seller_name_fits(const char *name);
 
 #endif
