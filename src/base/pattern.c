@@ -13,7 +13,7 @@ struct pattern {
 	uint32_t groups;
 };
 
-enum { SUBJECT_OPTIONS = PCRE2_ANCHORED | PCRE2_ENDANCHORED };
+#define SUBJECT_OPTIONS (PCRE2_ANCHORED | PCRE2_ENDANCHORED)
 
 static const char *
 pcre2_text(int number, struct arena *arena)

@@ -193,15 +193,15 @@ reorders(const unsigned char *s, size_t length)
 	       (s[1] == 0x81 && s[2] >= 0xA6 && s[2] <= 0xA9);
 }
 
-const char *
-text_show(struct arena *arena, const char *string)
+static const char *
+show(struct arena *arena, const char *string, size_t most)
 {
 	struct text out = {0};
 	const unsigned char *s = (const unsigned char *)string;
 	size_t length = strlen(string), at = 0;
 	const char *shown;
 
-	while (at < length && out.length < SHOWN_BYTES) {
+	while (at < length && out.length < most) {
 		size_t step = utf8_sequence(s + at, length - at);
 		char escaped[8];
 
@@ -229,6 +229,18 @@ text_show(struct arena *arena, const char *string)
 	shown = arena_copy(arena, out.bytes ? out.bytes : "", out.length);
 	text_free(&out);
 	return shown;
+}
+
+const char *
+text_show(struct arena *arena, const char *string)
+{
+	return show(arena, string, SHOWN_BYTES);
+}
+
+const char *
+text_show_all(struct arena *arena, const char *string)
+{
+	return show(arena, string, SIZE_MAX);
 }
 
 size_t

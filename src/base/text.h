@@ -25,9 +25,10 @@ void text_addc(struct text *text, char c);
 void text_clear(struct text *text);
 void text_free(struct text *text);
 
-bool text_is_blank_byte(char c); /* space, tab, CR, LF, VT, FF */
+bool text_is_blank_byte(char c);                    /* space, tab, CR, LF, VT, FF */
 bool text_equal_fold(const char *a, const char *b); /* ASCII letter case aside */
-/* Leading and trailing blanks off, runs of blanks (no-break space too) folded into one space; in place. */
+/* Leading and trailing blanks off, runs of blanks (no-break space too) folded into one space; in
+ * place. */
 void text_fold_blanks(char *string);
 /* Leading and trailing blanks off; returns a pointer into the string, which is cut. */
 char *text_trim(char *string);
@@ -37,19 +38,22 @@ size_t text_utf8_bad(const char *bytes, size_t length);
 
 /* The string as a diagnostic shows it: control bytes escaped, long text cut. Lives in the arena. */
 const char *text_show(struct arena *arena, const char *string);
+/* The same, not cut: for names of files. */
+const char *text_show_all(struct arena *arena, const char *string);
 
 /* Edit distance (Levenshtein), ASCII letter case aside, in bytes. */
 size_t text_distance(const char *a, const char *b);
 /* The nearest of the choices, or NULL if none is near enough to suggest. */
 const char *text_nearest(const char *word, const char *const *choices, size_t count);
 
-/* Names: each different text gets a number, from 0 in order of first appearance. Zero-initialise. */
+/* Names: each different text gets a number, from 0 in order of first appearance. Zero-initialise.
+ */
 struct names {
-	char **name;      /* by number; owned */
+	char **name; /* by number; owned */
 	size_t *length;
 	size_t count;
 	size_t room;
-	uint32_t *slot;   /* hash table of number + 1; owned */
+	uint32_t *slot; /* hash table of number + 1; owned */
 	size_t slots;
 	struct arena arena;
 };

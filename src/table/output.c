@@ -19,19 +19,29 @@ struct side_file {
 	char *temporary; /* NULL: written straight; owned */
 };
 
-static bool
-needs_quotes(const char *string)
+/* Length of the string; *quote: it holds what makes a field need quotes. */
+static size_t
+measure(const char *string, bool *quote)
 {
-	return string[strcspn(string, ",\"\r\n")] != '\0';
+	const char *s = string;
+
+	*quote = false;
+	for (; *s != '\0'; s++)
+		if (*s <= ',' && (*s == ',' || *s == '"' || *s == '\r' || *s == '\n'))
+			*quote = true;
+	return (size_t)(s - string);
 }
 
 void
 sheet_field(struct sheet *sheet, const char *string)
 {
+	bool quote;
+	size_t length = measure(string, &quote);
+
 	if (sheet->fields++ > 0)
 		text_addc(&sheet->text, ',');
-	if (!needs_quotes(string)) {
-		text_adds(&sheet->text, string);
+	if (!quote) {
+		text_add(&sheet->text, string, length);
 		return;
 	}
 	text_addc(&sheet->text, '"');

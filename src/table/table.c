@@ -8,6 +8,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 enum { FIELD_BLOCK = 4096 };
@@ -20,7 +21,10 @@ struct table {
 	size_t at;         /* the first byte not yet given to the parser */
 	size_t line;       /* physical line of that byte */
 	struct csv_parser parser;
-	bool ended, broken;
+	unsigned char delimiter;
+	bool clean; /* all of it is UTF-8 without NUL: fields need no check */
+	bool ended;
+	const char *stray; /* what is wrong with the quotes of the row, or NULL */
 	/* The row being put together: text of all fields, and where each starts. */
 	struct text fields;
 	size_t *start;
@@ -28,7 +32,7 @@ struct table {
 	bool complete;
 	char **field; /* pointers into fields, once it is complete */
 	size_t field_room;
-	char **header;
+	char **header, **header_as_read;
 	size_t columns, header_line;
 };
 
@@ -37,8 +41,13 @@ read_all(struct table *table, int fd)
 {
 	size_t room = 1 << 16;
 	struct text *bytes = &table->bytes;
+	struct stat status;
 	ssize_t got;
 
+	if (fstat(fd, &status) == 0 && S_ISREG(status.st_mode) && status.st_size > 0) {
+		bytes->room = (size_t)status.st_size + room + 2;
+		bytes->bytes = mem_alloc(bytes->room);
+	}
 	for (;;) {
 		if (bytes->room - bytes->length < room + 1) {
 			bytes->room = bytes->room * 2 + room + 1;
@@ -71,6 +80,9 @@ load(struct table *table, const char *path, const char *encoding)
 	if (fd != STDIN_FILENO)
 		close(fd);
 	encoding_to_utf8(&table->bytes, encoding, table->name);
+	table->clean =
+	    memchr(table->bytes.bytes, '\0', table->bytes.length) == NULL &&
+	    text_utf8_bad(table->bytes.bytes, table->bytes.length) == table->bytes.length;
 }
 
 /* A "sep=;" first line, as spreadsheets write it: takes it off and returns the delimiter. */
@@ -139,7 +151,7 @@ on_field(void *bytes, size_t length, void *data)
 	MEM_ROOM(table->start, table->count, table->room);
 	table->start[table->count++] = table->fields.length;
 	text_add(&table->fields, bytes, length);
-	text_addc(&table->fields, '\0');
+	table->fields.length++; /* past the NUL that every text ends in */
 }
 
 static void
@@ -168,15 +180,41 @@ line_end(const struct table *table, size_t from)
 }
 
 static void
-tell_parser_fault(struct table *table, size_t row_line)
+start_parser(struct table *table)
 {
-	table->broken = table->ended = true;
-	if (csv_error(&table->parser) == CSV_EPARSE)
-		fault(&table->faults, row_line,
-		      "stray quote: a quoted field ends at its closing quote, and a quote inside "
-		      "is doubled");
-	else
+	csv_free(&table->parser);
+	if (csv_init(&table->parser, CSV_STRICT | CSV_STRICT_FINI) != 0)
+		die("out of memory");
+	csv_set_blk_size(&table->parser, FIELD_BLOCK);
+	csv_set_space_func(&table->parser, never_blank);
+	csv_set_delim(&table->parser, table->delimiter);
+}
+
+/* After a stray quote no one knows where its row ends. The row becomes its first physical line,
+ * as one field, and reading goes on behind that line: the quote is most often a slip there. */
+static void
+stop_at_quote(struct table *table, size_t row_start, size_t row_line)
+{
+	size_t end = line_end(table, row_start);
+
+	if (csv_error(&table->parser) != CSV_EPARSE)
 		die("%s:%zu: %s", table->name, row_line, csv_strerror(csv_error(&table->parser)));
+	table->stray = table->ended
+	                   ? "quoted field that is never closed: a quote inside a field is "
+	                     "doubled, and the field quoted"
+	                   : "stray quote: a quoted field ends at its closing quote, and a "
+	                     "quote inside is doubled";
+	start_parser(table);
+	table->ended = false;
+	table->at = end;
+	table->line = row_line + 1;
+	while (end > row_start && strchr("\r\n", table->bytes.bytes[end - 1]) != NULL &&
+	       table->bytes.bytes[end - 1] != '\0')
+		end--;
+	table->fields.length = 0;
+	table->count = 0;
+	on_field(table->bytes.bytes + row_start, end - row_start, table);
+	table->complete = true;
 }
 
 /* Points field[] at the texts of the row and pads it to the header's count. */
@@ -195,13 +233,50 @@ point_fields(struct table *table, size_t least)
 		table->field[i] = table->fields.bytes + table->fields.length;
 }
 
+/* Length of field i of the row, NUL bytes in it counted. */
+static size_t
+field_length(const struct table *table, size_t i)
+{
+	size_t next = i + 1 < table->count ? table->start[i + 1] : table->fields.length;
+
+	return next - table->start[i] - 1;
+}
+
 static bool
 all_empty(const struct table *table)
 {
-	for (size_t i = 0; i < table->count; i++)
-		if (table->fields.bytes[table->start[i]] != '\0')
-			return false;
-	return true;
+	return table->fields.length == table->count; /* nothing but the NULs between them */
+}
+
+/* Feeds the parser line by line until it has a row, or the file ends; sets *line. */
+static void
+parse_row(struct table *table, size_t *line)
+{
+	size_t start = table->at;
+
+	*line = table->line;
+	while (!table->complete && !table->ended) {
+		const char *from = table->bytes.bytes + table->at;
+		size_t length = line_end(table, table->at) - table->at;
+
+		if (length == 0) {
+			table->ended = true;
+			if (csv_fini(&table->parser, on_field, on_row, table) != 0)
+				stop_at_quote(table, start, *line);
+			return;
+		}
+		if (csv_parse(&table->parser, from, length, on_field, on_row, table) != length) {
+			stop_at_quote(table, start, *line);
+			return;
+		}
+		table->at += length;
+		table->line++;
+		if (!table->complete && (*from == '\n' || *from == '\r') &&
+		    table->at == start + length) {
+			start = table->at; /* a blank line before the row */
+			*line = table->line;
+		}
+	}
 }
 
 /* Reads one row that is not blank into fields and start; *line is where it starts. */
@@ -212,30 +287,9 @@ read_row(struct table *table, size_t *line)
 		table->fields.length = 0;
 		table->count = 0;
 		table->complete = false;
-		*line = table->line;
-		while (!table->complete && !table->ended) {
-			size_t end;
-
-			if (table->at == table->bytes.length) {
-				table->ended = true;
-				if (csv_fini(&table->parser, on_field, on_row, table) != 0)
-					tell_parser_fault(table, *line);
-				break;
-			}
-			end = line_end(table, table->at);
-			if (csv_parse(&table->parser, table->bytes.bytes + table->at,
-				      end - table->at, on_field, on_row,
-				      table) != end - table->at) {
-				tell_parser_fault(table, *line);
-				break;
-			}
-			table->at = end;
-			table->line++;
-			if (!table->complete && table->count == 0 && table->fields.length == 0 &&
-			    table->parser.pstate == 0)
-				*line = table->line; /* a blank line before the row */
-		}
-		if (!table->complete || table->broken)
+		table->stray = NULL;
+		parse_row(table, line);
+		if (!table->complete)
 			return false;
 	} while (all_empty(table));
 	text_addc(&table->fields, '\0');
@@ -246,23 +300,30 @@ read_row(struct table *table, size_t *line)
 static void
 read_header(struct table *table)
 {
-	if (!read_row(table, &table->header_line)) {
-		if (!table->broken)
-			fault(&table->faults, 0,
-			      "no header line: the first line names the columns");
+	bool read = read_row(table, &table->header_line);
+
+	if (!read || table->stray != NULL) {
+		fault(&table->faults, read ? table->header_line : 0, "%s",
+		      read ? table->stray : "no header line: the first line names the columns");
 		return;
 	}
 	table->columns = table->count;
 	table->header = mem_alloc(table->columns * sizeof *table->header);
+	table->header_as_read = mem_alloc(table->columns * sizeof *table->header_as_read);
 	for (size_t i = 0; i < table->columns; i++) {
 		const char *field = table->fields.bytes + table->start[i];
-		char *name = arena_copy(&table->arena, field, strlen(field));
+		size_t length = field_length(table, i), bad = text_utf8_bad(field, length);
 
-		if (text_utf8_bad(name, strlen(name)) < strlen(name))
+		if (bad < length)
 			fault(&table->faults, table->header_line,
-			      "header of column %zu is not UTF-8: name its --encoding", i + 1);
-		text_fold_blanks(name);
-		table->header[i] = name;
+			      "header of column %zu is not UTF-8 at byte %zu: name its --encoding",
+			      i + 1, bad + 1);
+		if (memchr(field, '\0', length) != NULL)
+			fault(&table->faults, table->header_line,
+			      "NUL byte in the header of column %zu: this is no text file", i + 1);
+		table->header[i] = arena_copy(&table->arena, field, strlen(field));
+		table->header_as_read[i] = arena_copy(&table->arena, field, strlen(field));
+		text_fold_blanks(table->header[i]);
 	}
 }
 
@@ -272,18 +333,15 @@ table_open(const char *path, const struct table_form *form)
 	struct table *table = mem_zero(1, sizeof *table);
 	char said;
 
-	table->name = strcmp(path, "-") == 0 ? "<stdin>" : text_show(&table->arena, path);
+	table->name = strcmp(path, "-") == 0 ? "<stdin>" : text_show_all(&table->arena, path);
 	table->faults.file = table->name;
 	table->line = 1;
 	load(table, path, form->encoding);
 	said = take_separator_line(table);
-	if (csv_init(&table->parser, CSV_STRICT | CSV_STRICT_FINI) != 0)
-		die("out of memory");
-	csv_set_blk_size(&table->parser, FIELD_BLOCK);
-	csv_set_space_func(&table->parser, never_blank);
-	csv_set_delim(&table->parser, (unsigned char)(form->delimiter ? form->delimiter
-						      : said		? said
-									: detect_delimiter(table)));
+	table->delimiter = (unsigned char)(form->delimiter ? form->delimiter
+	                                   : said          ? said
+	                                                   : detect_delimiter(table));
+	start_parser(table);
 	read_header(table);
 	return table;
 }
@@ -299,6 +357,7 @@ table_close(struct table *table)
 	free(table->start);
 	free(table->field);
 	free(table->header);
+	free(table->header_as_read);
 	arena_free(&table->arena);
 	free(table);
 }
@@ -321,6 +380,12 @@ table_header(const struct table *table)
 	return table->header;
 }
 
+char *const *
+table_header_as_read(const struct table *table)
+{
+	return table->header_as_read;
+}
+
 size_t
 table_header_line(const struct table *table)
 {
@@ -339,55 +404,85 @@ table_arena(struct table *table)
 	return &table->arena;
 }
 
-static const char *
-message(struct table *table, const char *format, size_t a, size_t b)
+/* Makes bytes that are no text "?", so that the field can be shown and written. */
+static void
+replace_bad_bytes(char *field, size_t length)
 {
-	char buffer[160];
+	size_t at = 0;
 
-	snprintf(buffer, sizeof buffer, format, a, b);
-	return arena_copy(&table->arena, buffer, strlen(buffer));
+	for (size_t i = 0; i < length; i++)
+		if (field[i] == '\0')
+			field[i] = '?';
+	while ((at += text_utf8_bad(field + at, length - at)) < length)
+		field[at] = '?';
+}
+
+/* What is wrong with the bytes of field i, or NULL. */
+static const char *
+field_fault(struct table *table, size_t i)
+{
+	char *field = table->fields.bytes + table->start[i], buffer[96];
+	size_t length = field_length(table, i), bad = text_utf8_bad(field, length);
+	const char *nul = memchr(field, '\0', length), *kept;
+	struct text why = {0};
+
+	if (nul == NULL && bad == length)
+		return NULL;
+	snprintf(buffer, sizeof buffer, "column %zu", i + 1);
+	text_adds(&why, buffer);
+	if (i < table->columns) {
+		text_adds(&why, " (");
+		text_adds(&why, text_show(&table->arena, table->header[i]));
+		text_adds(&why, ")");
+	}
+	if (nul != NULL)
+		snprintf(buffer, sizeof buffer,
+		         " holds a NUL byte at byte %zu: this is no text file",
+		         (size_t)(nul - field) + 1);
+	else
+		snprintf(buffer, sizeof buffer,
+		         " is not UTF-8 at byte %zu of the field: name its --encoding", bad + 1);
+	text_adds(&why, buffer);
+	replace_bad_bytes(field, length);
+	kept = arena_copy(&table->arena, why.bytes, why.length);
+	text_free(&why);
+	return kept;
 }
 
 /* What is wrong with the row's shape or bytes, or NULL. */
 static const char *
 row_fault(struct table *table)
 {
-	size_t end = table->fields.length;
+	const char *why = table->stray;
+	char buffer[128];
 
-	for (size_t i = table->columns; i < table->count; i++)
-		if (table->fields.bytes[table->start[i]] != '\0')
-			return message(table,
-				       "%zu fields, but the header names %zu: quote a field that "
-				       "holds the delimiter",
-				       table->count, table->columns);
-	for (size_t i = 0; i < table->count; i++) {
-		const char *field = table->fields.bytes + table->start[i];
-		size_t length = (i + 1 < table->count ? table->start[i + 1] : end) -
-				table->start[i] - 1;
-		size_t bad;
+	for (size_t i = 0; !table->clean && i < table->count; i++) {
+		const char *here = field_fault(table, i);
 
-		if (memchr(field, '\0', length) != NULL)
-			return message(table, "NUL byte in column %zu: this is no text file", i + 1,
-				       0);
-		bad = text_utf8_bad(field, length);
-		if (bad < length)
-			return message(table,
-				       "column %zu is not UTF-8 at byte %zu of the field: name its "
-				       "--encoding",
-				       i + 1, bad + 1);
+		why = why ? why : here;
 	}
-	return NULL;
+	for (size_t i = table->columns; why == NULL && i < table->count; i++) {
+		if (table->fields.bytes[table->start[i]] == '\0')
+			continue;
+		snprintf(buffer, sizeof buffer,
+		         "%zu fields, but the header names %zu: quote a field that holds the "
+		         "delimiter",
+		         table->count, table->columns);
+		why = arena_copy(&table->arena, buffer, strlen(buffer));
+	}
+	return why;
 }
 
 bool
 table_next_any(struct table *table, struct row *row, const char **why)
 {
-	if (table->header == NULL || table->broken || !read_row(table, &row->line))
+	if (table->header == NULL || !read_row(table, &row->line))
 		return false;
 	*why = row_fault(table);
 	point_fields(table, table->columns);
 	row->field = table->field;
 	row->count = table->columns;
+	row->given = table->count;
 	return true;
 }
 

@@ -6,7 +6,7 @@
  * A table is read whole into memory and handed out row by row; the line of a row is the physical
  * line it starts at. Trouble in the file's shape (a stray quote, a NUL byte, too many fields,
  * bytes that are not UTF-8, no header) is told as a fault of table->faults, the row is skipped
- * and reading goes on; after a stray quote it cannot, and the table ends there.
+ * and reading goes on; after a stray quote, behind the first physical line of its row.
  */
 #ifndef LOTPIPE_TABLE_H
 #define LOTPIPE_TABLE_H
@@ -28,9 +28,10 @@ struct table_form {
 struct table;
 
 struct row {
-	char **field;  /* columns of them, each NUL-terminated, valid until the next row is read */
-	size_t count;  /* always the header's count: short rows are padded */
-	size_t line;   /* physical line where the row starts */
+	char **field; /* columns of them, each NUL-terminated, valid until the next row is read */
+	size_t count; /* always the header's count: short rows are padded */
+	size_t given; /* fields the file has in this row; surplus ones follow the count */
+	size_t line;  /* physical line where the row starts */
 };
 
 /* Opens path ("-": stdin). A file that cannot be read is told, EXIT_TROUBLE. A file without a
@@ -38,16 +39,20 @@ struct row {
 struct table *table_open(const char *path, const struct table_form *form);
 void table_close(struct table *table); /* NULL is fine */
 
-const char *table_name(const struct table *table);         /* for messages; "<stdin>" */
+const char *table_name(const struct table *table); /* for messages; "<stdin>" */
 size_t table_columns(const struct table *table);
-char *const *table_header(const struct table *table);      /* trimmed */
+char *const *table_header(const struct table *table); /* blanks trimmed and folded */
+/* To pass on what is not known, unchanged. */
+char *const *table_header_as_read(const struct table *table);
 size_t table_header_line(const struct table *table);
 struct faults *table_faults(struct table *table);
-struct arena *table_arena(struct table *table);            /* for text_show in messages */
+struct arena *table_arena(struct table *table); /* for text_show in messages */
 
 /* The next row, blank ones skipped; false at the end. */
 bool table_next(struct table *table, struct row *row);
-/* The next row, also where its shape is wrong: *why is then what is wrong, else NULL. */
+/* The next row, also where its shape is wrong: *why is then what is wrong, else NULL. The fields
+ * of such a row are what could be read: bytes that are no text as "?", and of a row with a stray
+ * quote its first physical line, as one field. */
 bool table_next_any(struct table *table, struct row *row, const char **why);
 
 /* The column of that name, letter case and surrounding blanks aside, or NO_COLUMN. Two of the
