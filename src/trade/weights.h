@@ -12,10 +12,9 @@ struct weights {
 	struct names parts;
 	int64_t *grams; /* by part number; owned */
 	size_t room;
-	const char *file;
 };
 
-/* Reads a whole file and closes it; a part twice with different grams is a fault. */
+/* Reads a whole file and closes it; faults exit (a part twice with different grams is one). */
 void weights_read(struct weights *weights, struct table *table);
 /* Grams of a piece, micro, or -1. */
 int64_t weights_find(const struct weights *weights, const char *part);
