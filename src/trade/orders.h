@@ -7,10 +7,9 @@
 
 #include "table/output.h"
 #include "table/table.h"
+#include "trade/sellers.h"
 
 #include <stdint.h>
-
-#define OWNED_ROUTE "owned"
 
 struct order_line {
 	const char *seller, *route, *class, *lot, *part, *color, *condition, *currency, *listing;
@@ -26,13 +25,16 @@ struct orders {
 	size_t count, room;
 	const char *const *carry; /* names of carried columns */
 	size_t carried;
-	bool has_route;         /* the file read has the column */
+	bool has_route; /* the file read has the column */
 	struct arena arena;
 };
 
 /* Reads a whole file and closes it. Needed columns: seller, part, color, qty, price; the others
- * where they are. amount, where given, must be qty x price. Faults exit. */
+ * where they are; columns that are not known are carried. amount, where given, must be
+ * qty x price, and both must fit 64 bits of micro. Rows of no pieces stand. Faults exit. */
 void orders_read(struct orders *orders, struct table *table);
+/* Stock that is used: no tax, no order. */
+bool order_line_is_owned(const struct order_line *line);
 /* Sorted by route, seller, class, part, color, condition, lot, price, listing, byte order,
  * numbers by value. */
 void orders_sort(struct orders *orders);
