@@ -3,8 +3,9 @@
  * and rates.csv to the numbers that landed_cost works on.
  *
  * Which charges count: those that name the seller; if none, those that name its tariff; if none,
- * those whose seller is "*". Step places of value charges in another currency are converted
- * exactly and become the least whole micro of goods that reaches the step.
+ * those whose seller is "*". A row names a seller or a tariff, not both. Step places of value
+ * charges in another currency are converted exactly and become the least whole micro of goods
+ * that reaches the step. taxed, where a row of a charge says it, holds for all its steps.
  */
 #ifndef LOTPIPE_TERMS_H
 #define LOTPIPE_TERMS_H
@@ -28,23 +29,27 @@ const char *charges_class(const struct charges *charges, size_t number);
 
 /* What the files know; borrowed. */
 struct tariff_book {
-	const struct sellers *sellers;
+	const struct sellers *sellers; /* NULL: none given; then no tax, no minimum */
 	const struct charges *charges; /* NULL: there are no charges */
 	const struct rates *rates;     /* NULL: none given */
 	const char *home;              /* currency code; "" until there is one: see terms_home */
 	int64_t order_cost;            /* --order-cost, micro, where the seller's row has none */
 };
 
+/* Adds the currencies that an order of this seller needs: the one its lines or offers say, if
+ * any, else its own; and those of its charges. Before terms_home. */
+void terms_uses(const struct tariff_book *book, const char *seller, const char *currency,
+                struct names *used);
 /* The home currency: -C where given (checked), else the only one in use among `used`; several:
  * told, EXIT_TROUBLE. None at all: "". */
 const char *terms_home(const char *given, const char *const *used, size_t count);
 
 struct seller_terms {
-	const struct seller_row *row;
+	const struct seller_row *row; /* NULL without a file of sellers */
 	const char *name;
-	const char *currency;      /* of its orders */
-	unsigned decimals;         /* minor unit of it; 2 where no currency is known */
-	const char *const *class;  /* names of classes, index = class number; owned by the arena */
+	const char *currency;     /* of its orders */
+	unsigned decimals;        /* minor unit of it; 2 where no currency is known */
+	const char *const *class; /* names of classes, index = class number; owned by the arena */
 	struct terms terms;
 };
 
@@ -52,8 +57,8 @@ struct seller_terms {
  * whose offers say this currency ("" none: the seller's, else home). Anything wrong (no row, no
  * charges that speak for it, no rate) is told against file:line of the caller, and false. */
 bool terms_compile(const struct tariff_book *book, const char *seller, const char *currency,
-		   const char *const *classes, size_t count, const char *file, size_t line,
-		   struct arena *arena, struct seller_terms *out);
+                   const char *const *classes, size_t count, const char *file, size_t line,
+                   struct arena *arena, struct seller_terms *out);
 
 /* Does any charge of these terms go by weight, for lines of the class ("": for any line)? */
 bool terms_weighs(const struct seller_terms *terms, const char *class);

@@ -1,0 +1,337 @@
+#include "trade/charges.h"
+
+#include "trade/amounts.h"
+#include "trade/currency.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+struct charge_columns {
+	size_t seller, tariff, class, charge, basis, from, over, amount, percent, currency, taxed;
+};
+
+#define NOT_SHIPPED "no"
+
+/* ---- one row ---- */
+
+static bool
+read_word(struct table *table, const struct row *row, size_t column, const char *const *words,
+          size_t count, size_t empty, const char *expected, size_t *out)
+{
+	const char *said = row_field(row, column);
+
+	*out = empty;
+	if (*said == '\0')
+		return true;
+	for (*out = 0; *out < count; ++*out)
+		if (strcmp(said, words[*out]) == 0)
+			return true;
+	fault(table_faults(table), row->line, "%s \"%s\" is not known: it is %s",
+	      table_header(table)[column], text_show(table_arena(table), said), expected);
+	return false;
+}
+
+static bool
+read_basis(struct table *table, const struct row *row, size_t column, struct charge_row *made)
+{
+	static const char *const words[BASES] = {"value", "weight", "pieces", "lots"};
+	size_t found;
+	bool fit = read_word(table, row, column, words, BASES, BASIS_VALUE,
+	                     "value, weight, pieces or lots", &found);
+
+	if (fit)
+		made->basis = (enum basis)found;
+	return fit;
+}
+
+static bool
+read_taxed(struct table *table, const struct row *row, size_t column, struct charge_row *made)
+{
+	static const char *const words[] = {"", "yes", "no"};
+	size_t found;
+	bool fit = read_word(table, row, column, words, 3, TAXED_UNSAID, "yes or no", &found);
+
+	if (fit)
+		made->taxed = (enum taxed)found;
+	return fit;
+}
+
+static bool
+names_fit(struct table *table, const struct row *row, const struct charge_columns *columns)
+{
+	const char *seller = row_field(row, columns->seller);
+	const char *tariff = row_field(row, columns->tariff);
+	struct faults *faults = table_faults(table);
+
+	if (*seller == '\0' && *tariff == '\0')
+		fault(faults, row->line,
+		      "seller and tariff are empty: name one, or * as seller for all others");
+	else if (*seller != '\0' && *tariff != '\0')
+		fault(faults, row->line,
+		      "seller and tariff are both given: a charge is of a seller or of a tariff");
+	else if (strcmp(seller, EVERY_SELLER) != 0 && !seller_name_fits(seller))
+		fault(faults, row->line, "a seller may not be named \"%s\": rename it", seller);
+	else if (*row_field(row, columns->charge) == '\0')
+		fault(faults, row->line, "charge is empty: name it, shipping for instance");
+	else
+		return currency_field(table, row, columns->currency);
+	return false;
+}
+
+static bool
+read_place(struct table *table, const struct row *row, const struct charge_columns *columns,
+           struct charge_row *made)
+{
+	bool from = *row_field(row, columns->from) != '\0';
+
+	made->over = *row_field(row, columns->over) != '\0';
+	if (from && made->over) {
+		fault(table_faults(table), row->line,
+		      "from and over are both given: a step starts at one place");
+		return false;
+	}
+	return amount_micro(table, row, made->over ? columns->over : columns->from, NOT_NEGATIVE, 0,
+	                    &made->place);
+}
+
+static bool
+read_amount(struct table *table, const struct row *row, const struct charge_columns *columns,
+            struct charge_row *made)
+{
+	const char *amount = row_field(row, columns->amount);
+	const char *percent = row_field(row, columns->percent);
+
+	made->refused = strcmp(amount, NOT_SHIPPED) == 0;
+	if (made->refused && *percent != '\0') {
+		fault(table_faults(table), row->line,
+		      "amount is no, such an order is not shipped: leave percent empty");
+		return false;
+	}
+	if (made->refused)
+		return true;
+	if (*amount == '\0' && *percent == '\0') {
+		fault(table_faults(table), row->line,
+		      "amount and percent are empty: write 0 where there is no charge");
+		return false;
+	}
+	return amount_micro(table, row, columns->amount, MAY_BE_NEGATIVE, 0, &made->amount) &&
+	       amount_micro(table, row, columns->percent, MAY_BE_NEGATIVE, 0, &made->percent);
+}
+
+static const char *
+copy(struct charges *charges, const struct row *row, size_t column)
+{
+	const char *field = row_field(row, column);
+
+	return arena_copy(&charges->arena, field, strlen(field));
+}
+
+static void
+add_row(struct charges *charges, struct table *table, const struct row *row,
+        const struct charge_columns *columns)
+{
+	struct charge_row made = {.line = row->line};
+	bool fit = names_fit(table, row, columns);
+
+	fit &= read_basis(table, row, columns->basis, &made);
+	fit &= read_place(table, row, columns, &made);
+	fit &= read_amount(table, row, columns, &made);
+	fit &= read_taxed(table, row, columns->taxed, &made);
+	if (!fit)
+		return;
+	made.seller = copy(charges, row, columns->seller);
+	made.tariff = copy(charges, row, columns->tariff);
+	made.class = copy(charges, row, columns->class);
+	made.charge = copy(charges, row, columns->charge);
+	made.currency = copy(charges, row, columns->currency);
+	MEM_ROOM(charges->row, charges->count, charges->room);
+	charges->row[charges->count++] = made;
+}
+
+/* ---- across rows ---- */
+
+static int
+by_scope(const void *a, const void *b)
+{
+	const struct charge_row *left = a, *right = b;
+	int order = strcmp(left->seller, right->seller);
+
+	return order != 0 ? order : strcmp(left->tariff, right->tariff);
+}
+
+static int
+by_name(const void *a, const void *b)
+{
+	const struct charge_row *left = a, *right = b;
+	int order = strcmp(left->class, right->class);
+
+	return order != 0 ? order : strcmp(left->charge, right->charge);
+}
+
+static int
+by_place(const void *a, const void *b)
+{
+	const struct charge_row *left = a, *right = b;
+	int order = by_scope(a, b);
+
+	if (order == 0)
+		order = by_name(a, b);
+	if (order == 0)
+		order = strcmp(left->currency, right->currency);
+	if (order == 0)
+		order = (left->place > right->place) - (left->place < right->place);
+	if (order == 0)
+		order = left->over - right->over;
+	return order != 0 ? order : (left->line > right->line) - (left->line < right->line);
+}
+
+/* Two rows of one charge, in sorted order. */
+static void
+check_pair(const struct charge_row *one, const struct charge_row *other, struct table *table)
+{
+	struct faults *faults = table_faults(table);
+	const char *name = text_show(table_arena(table), one->charge);
+	size_t first = one->line < other->line ? one->line : other->line;
+	size_t second = one->line < other->line ? other->line : one->line;
+	bool money = one->basis == BASIS_VALUE;
+
+	if (one->basis != other->basis)
+		fault(faults, second, "charge \"%s\" has another basis at line %zu: it has one",
+		      name, first);
+	else if (one->place == other->place && one->over == other->over &&
+	         (!money || strcmp(one->currency, other->currency) == 0))
+		fault(faults, second,
+		      "charge \"%s\" has a step at this place at line %zu: keep one", name, first);
+	if (one->taxed != TAXED_UNSAID && other->taxed != TAXED_UNSAID &&
+	    one->taxed != other->taxed)
+		fault(faults, second, "charge \"%s\" is taxed and not taxed (line %zu): say one",
+		      name, first);
+}
+
+/* Every two rows of each charge; a charge has few steps. */
+static void
+check_charges(const struct charges *charges, struct table *table)
+{
+	for (size_t i = 0; i < charges->count; i++) {
+		const struct charge_row *one = &charges->row[i];
+
+		for (size_t j = i + 1; j < charges->count; j++) {
+			const struct charge_row *other = &charges->row[j];
+
+			if (by_scope(one, other) != 0 || by_name(one, other) != 0)
+				break;
+			check_pair(one, other, table);
+		}
+	}
+}
+
+static int
+by_name_of_pointer(const void *a, const void *b)
+{
+	return by_name(*(const struct charge_row *const *)a, *(const struct charge_row *const *)b);
+}
+
+/* Numbers the different charges, by class and name in byte order. */
+static void
+number_names(struct charges *charges)
+{
+	struct charge_row **row = mem_alloc(charges->count * sizeof *row);
+
+	for (size_t i = 0; i < charges->count; i++)
+		row[i] = &charges->row[i];
+	if (charges->count > 0)
+		qsort(row, charges->count, sizeof *row, by_name_of_pointer);
+	charges->first_of = mem_alloc(charges->count * sizeof *charges->first_of);
+	for (size_t i = 0; i < charges->count; i++) {
+		if (i == 0 || by_name(row[i - 1], row[i]) != 0)
+			charges->first_of[charges->names++] = row[i];
+		row[i]->name = charges->names - 1;
+	}
+	free(row);
+}
+
+struct charges *
+charges_read(struct table *table)
+{
+	struct charges *charges = mem_zero(1, sizeof *charges);
+	struct charge_columns columns = {
+	    .seller = table_column(table, "seller"),
+	    .tariff = table_column(table, "tariff"),
+	    .class = table_column(table, "class"),
+	    .charge = table_need_column(table, "charge"),
+	    .basis = table_column(table, "basis"),
+	    .from = table_column(table, "from"),
+	    .over = table_column(table, "over"),
+	    .amount = table_column(table, "amount"),
+	    .percent = table_column(table, "percent"),
+	    .currency = table_column(table, "currency"),
+	    .taxed = table_column(table, "taxed"),
+	};
+	struct row row;
+
+	charges->file = arena_copy(&charges->arena, table_name(table), strlen(table_name(table)));
+	if (columns.seller == NO_COLUMN && columns.tariff == NO_COLUMN)
+		table_need_column(table, "seller");
+	if (columns.amount == NO_COLUMN && columns.percent == NO_COLUMN)
+		table_need_column(table, "amount");
+	if (table_faults(table)->count > 0)
+		table_end(table);
+	while (table_next(table, &row))
+		add_row(charges, table, &row, &columns);
+	if (charges->count > 0)
+		qsort(charges->row, charges->count, sizeof *charges->row, by_place);
+	check_charges(charges, table);
+	table_end(table);
+	number_names(charges);
+	table_close(table);
+	return charges;
+}
+
+void
+charges_free(struct charges *charges)
+{
+	if (charges == NULL)
+		return;
+	free(charges->row);
+	free(charges->first_of);
+	arena_free(&charges->arena);
+	free(charges);
+}
+
+size_t
+charges_names(const struct charges *charges)
+{
+	return charges->names;
+}
+
+const char *
+charges_name(const struct charges *charges, size_t number)
+{
+	return charges->first_of[number]->charge;
+}
+
+const char *
+charges_class(const struct charges *charges, size_t number)
+{
+	return charges->first_of[number]->class;
+}
+
+const struct charge_row *
+charges_find(const struct charges *charges, const char *seller, const char *tariff, size_t *count)
+{
+	const struct charge_row key = {.seller = seller, .tariff = tariff};
+	const struct charge_row *first, *past, *end = charges->row + charges->count;
+
+	*count = 0;
+	if (charges->count == 0)
+		return NULL;
+	first = bsearch(&key, charges->row, charges->count, sizeof *charges->row, by_scope);
+	if (first == NULL)
+		return NULL;
+	for (past = first + 1; past < end && by_scope(past, &key) == 0; past++)
+		;
+	while (first > charges->row && by_scope(first - 1, &key) == 0)
+		first--;
+	*count = (size_t)(past - first);
+	return first;
+}

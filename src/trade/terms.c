@@ -1,0 +1,356 @@
+#include "trade/terms.h"
+
+#include "trade/charges.h"
+#include "trade/currency.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { DECIMALS_UNKNOWN = 2 };
+
+/* What terms_compile works with. */
+struct job {
+	const struct tariff_book *book;
+	const char *file; /* of the caller */
+	size_t line;
+	struct arena *arena;
+	struct seller_terms *out;
+};
+
+/* A step, with its exact place, before it becomes the least whole basis that reaches it. */
+struct placed_step {
+	struct fraction place; /* basis units: micro of money or grams, pieces, lots */
+	struct charge_step step;
+	const struct charge_row *row;
+};
+
+/* ---- currencies ---- */
+
+/* The rows that speak for a seller, or NULL. */
+static const struct charge_row *
+rows_of(const struct tariff_book *book, const char *seller, size_t *count)
+{
+	const struct seller_row *row = sellers_find(book->sellers, seller);
+	const struct charge_row *rows;
+
+	rows = charges_find(book->charges, seller, "", count);
+	if (rows == NULL && row != NULL && *row->tariff != '\0')
+		rows = charges_find(book->charges, "", row->tariff, count);
+	if (rows == NULL)
+		rows = charges_find(book->charges, EVERY_SELLER, "", count);
+	return rows;
+}
+
+void
+terms_uses(const struct tariff_book *book, const char *seller, const char *currency,
+           struct names *used)
+{
+	const struct seller_row *row = sellers_find(book->sellers, seller);
+	const struct charge_row *rows;
+	size_t count;
+
+	if (*currency == '\0' && row != NULL)
+		currency = row->currency;
+	if (*currency != '\0')
+		names_add(used, currency);
+	if (book->charges == NULL)
+		return;
+	rows = rows_of(book, seller, &count);
+	for (size_t i = 0; i < count; i++)
+		if (*rows[i].currency != '\0')
+			names_add(used, rows[i].currency);
+}
+
+static int
+by_text(const void *a, const void *b)
+{
+	return strcmp(*(const char *const *)a, *(const char *const *)b);
+}
+
+static noreturn void
+several_in_use(const char *const *used, size_t count)
+{
+	const char **sorted = mem_alloc(count * sizeof *sorted);
+	struct text list = {0};
+
+	memcpy(sorted, used, count * sizeof *sorted);
+	qsort(sorted, count, sizeof *sorted, by_text);
+	for (size_t i = 0; i < count; i++) {
+		if (i > 0)
+			text_adds(&list, ", ");
+		text_adds(&list, sorted[i]);
+	}
+	die("several currencies are in use (%s): say which is home with --currency", list.bytes);
+}
+
+const char *
+terms_home(const char *given, const char *const *used, size_t count)
+{
+	const char *nearest;
+	struct arena arena = {0};
+	unsigned decimals;
+
+	if (given == NULL) {
+		if (count > 1)
+			several_in_use(used, count);
+		return count == 1 ? used[0] : "";
+	}
+	if (currency_decimals(given, &decimals))
+		return given;
+	nearest = currency_nearest(given);
+	die("--currency \"%s\" is no currency code of ISO 4217%s%s%s", text_show(&arena, given),
+	    nearest ? ": did you mean " : ", such as EUR", nearest ? nearest : "",
+	    nearest ? "?" : "");
+}
+
+/* One of `from` in `to`; false where the files give no rate, told against a line. */
+static bool
+convert(const struct job *job, const char *from, const char *to, const char *file, size_t line,
+        struct fraction *out)
+{
+	const char *why;
+
+	if (rates_find(job->book->rates, from, to, out, &why, job->arena))
+		return true;
+	tell_at(file, line, "%s", why);
+	return false;
+}
+
+/* ---- steps ---- */
+
+/* Exact order of two fractions that are not negative: whole parts first, then the reciprocals of
+ * what is left, so that no product can overflow. */
+static int
+compare_fractions(struct fraction a, struct fraction b)
+{
+	int sign = 1;
+
+	for (;;) {
+		wide left = a.top / a.bottom, right = b.top / b.bottom;
+
+		if (left != right)
+			return left < right ? -sign : sign;
+		a.top %= a.bottom;
+		b.top %= b.bottom;
+		if (a.top == 0 || b.top == 0)
+			return a.top == b.top ? 0 : a.top == 0 ? -sign : sign;
+		a = (struct fraction){a.bottom, a.top};
+		b = (struct fraction){b.bottom, b.top};
+		sign = -sign;
+	}
+}
+
+static int
+by_place(const void *a, const void *b)
+{
+	const struct placed_step *left = a, *right = b;
+	int order = compare_fractions(left->place, right->place);
+
+	return order != 0 ? order : left->row->over - right->row->over;
+}
+
+static bool
+too_large(const struct job *job, const struct charge_row *row)
+{
+	tell_at(job->book->charges->file, row->line, "the step is too large for the currency %s",
+	        job->out->currency);
+	return false;
+}
+
+/* value micro x rate, in micro of the other currency. */
+static bool
+scaled(int64_t value, struct fraction rate, struct fraction *out)
+{
+	wide top;
+
+	if (!wide_mul(value, rate.top, &top))
+		return false;
+	*out = fraction_reduced(top, rate.bottom);
+	return true;
+}
+
+static bool
+place_step(const struct job *job, const struct charge_row *row, struct placed_step *out)
+{
+	const bool whole = row->basis == BASIS_PIECES || row->basis == BASIS_LOTS;
+	struct fraction rate = {1, 1};
+	wide reached;
+
+	if (*row->currency != '\0' && !convert(job, row->currency, job->out->currency,
+	                                       job->book->charges->file, row->line, &rate))
+		return false;
+	*out = (struct placed_step){.row = row};
+	out->step.refused = row->refused;
+	out->step.percent = row->percent;
+	if (!scaled(row->amount, rate, &out->step.amount))
+		return too_large(job, row);
+	if (whole)
+		out->place = fraction_reduced(row->place, MICRO);
+	else if (!scaled(row->place, row->basis == BASIS_VALUE ? rate : (struct fraction){1, 1},
+	                 &out->place))
+		return too_large(job, row);
+	reached = row->over ? wide_div_floor(out->place.top, out->place.bottom) + 1
+	                    : wide_div_ceil(out->place.top, out->place.bottom);
+	if (!wide_to_int64(reached, &out->step.reached))
+		return too_large(job, row);
+	return true;
+}
+
+/* Two steps may only turn out to be at one place once their currencies are converted. */
+static bool
+places_differ(const struct job *job, const struct placed_step *placed, size_t count)
+{
+	for (size_t i = 1; i < count; i++) {
+		const struct charge_row *one = placed[i - 1].row, *other = placed[i].row;
+		bool later = one->line > other->line;
+
+		if (by_place(&placed[i - 1], &placed[i]) != 0)
+			continue;
+		tell_at(job->book->charges->file, later ? one->line : other->line,
+		        "charge \"%s\" has a step at this place at line %zu, in another currency: "
+		        "keep one",
+		        text_show(job->arena, one->charge), later ? other->line : one->line);
+		return false;
+	}
+	return true;
+}
+
+static bool
+is_taxed(const struct job *job, const struct charge_row *rows, size_t count)
+{
+	const struct seller_row *seller = job->out->row;
+
+	for (size_t i = 0; i < count; i++)
+		if (rows[i].taxed != TAXED_UNSAID)
+			return rows[i].taxed == TAXED_YES;
+	return seller == NULL || seller->tax_on == TAX_ON_ALL;
+}
+
+/* The charge that these rows are the steps of. */
+static bool
+build_charge(const struct job *job, const struct charge_row *rows, size_t count, size_t sum,
+             struct charge *out)
+{
+	struct placed_step *placed = mem_alloc(count * sizeof *placed);
+	struct charge_step *step = arena_alloc(job->arena, count * sizeof *step);
+	bool fit = true;
+
+	for (size_t i = 0; fit && i < count; i++)
+		fit = place_step(job, &rows[i], &placed[i]);
+	if (fit) {
+		qsort(placed, count, sizeof *placed, by_place);
+		fit = places_differ(job, placed, count);
+	}
+	for (size_t i = 0; fit && i < count; i++)
+		step[i] = placed[i].step;
+	free(placed);
+	*out = (struct charge){.name = rows->name,
+	                       .sum = sum,
+	                       .basis = rows->basis,
+	                       .taxed = is_taxed(job, rows, count),
+	                       .steps = count,
+	                       .step = step};
+	return fit;
+}
+
+/* ---- a seller ---- */
+
+/* Which sum of an order a class is: 0 for all lines, SIZE_MAX where there is no line of it. */
+static size_t
+sum_of(const struct seller_terms *terms, const char *class)
+{
+	if (*class == '\0')
+		return 0;
+	for (size_t i = 0; i < terms->terms.classes; i++)
+		if (strcmp(terms->class[i], class) == 0)
+			return i + 1;
+	return SIZE_MAX;
+}
+
+static bool
+build_charges(const struct job *job)
+{
+	struct terms *terms = &job->out->terms;
+	size_t count, past;
+	const struct charge_row *rows = rows_of(job->book, job->out->name, &count);
+	struct charge *charge;
+
+	if (rows == NULL) {
+		tell_at(job->file, job->line,
+		        "no charge in %s speaks for seller \"%s\": add its charges, or a row with "
+		        "amount 0",
+		        job->book->charges->file, text_show(job->arena, job->out->name));
+		return false;
+	}
+	charge = arena_alloc(job->arena, count * sizeof *charge);
+	for (size_t at = 0; at < count; at = past) {
+		size_t sum = sum_of(job->out, rows[at].class);
+
+		for (past = at + 1; past < count && rows[past].name == rows[at].name; past++)
+			;
+		if (sum == SIZE_MAX)
+			continue;
+		if (!build_charge(job, rows + at, past - at, sum, &charge[terms->charges++]))
+			return false;
+	}
+	terms->charge = charge;
+	return true;
+}
+
+static bool
+find_row(const struct job *job)
+{
+	if (job->book->sellers == NULL)
+		return true;
+	job->out->row = sellers_find(job->book->sellers, job->out->name);
+	if (job->out->row == NULL)
+		tell_at(job->file, job->line,
+		        "no row of %s speaks for seller \"%s\": add one, or one for *",
+		        job->book->sellers->file, text_show(job->arena, job->out->name));
+	return job->out->row != NULL;
+}
+
+bool
+terms_compile(const struct tariff_book *book, const char *seller, const char *currency,
+              const char *const *classes, size_t count, const char *file, size_t line,
+              struct arena *arena, struct seller_terms *out)
+{
+	const struct job job = {
+	    .book = book, .file = file, .line = line, .arena = arena, .out = out};
+	const char **class = arena_alloc(arena, count * sizeof *class);
+	const struct seller_row *row;
+
+	*out = (struct seller_terms){.name = seller, .class = class};
+	for (size_t i = 0; i < count; i++)
+		class[i] = classes[i];
+	out->terms.classes = count;
+	if (!find_row(&job))
+		return false;
+	row = out->row;
+	out->currency = *currency != '\0'                       ? currency
+	                : row != NULL && *row->currency != '\0' ? row->currency
+	                                                        : book->home;
+	if (!currency_decimals(out->currency, &out->decimals))
+		out->decimals = DECIMALS_UNKNOWN;
+	if (!convert(&job, out->currency, book->home, file, line, &out->terms.home))
+		return false;
+	out->terms.minimum = row != NULL ? row->minimum : 0;
+	out->terms.tax = row != NULL ? row->tax : 0;
+	out->terms.order_cost =
+	    row != NULL && row->has_order_cost ? row->order_cost : book->order_cost;
+	return book->charges == NULL || build_charges(&job);
+}
+
+bool
+terms_weighs(const struct seller_terms *terms, const char *class)
+{
+	size_t sum = sum_of(terms, class);
+
+	for (size_t i = 0; i < terms->terms.charges; i++) {
+		const struct charge *charge = &terms->terms.charge[i];
+
+		if (charge->basis == BASIS_WEIGHT && (charge->sum == 0 || charge->sum == sum))
+			return true;
+	}
+	return false;
+}
