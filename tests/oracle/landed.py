@@ -707,16 +707,17 @@ def order_totals(terms, lines, home, rates, by_line=False):
     """One order's figures in minor units: goods, {charge name: amount}, tax, total and the home ones."""
     places, home_places = MINOR_UNITS.get(terms.currency, 2), MINOR_UNITS.get(home, 2)
     goods = rounded(measure("value", lines), places)
-    charges, taxable = OrderedDict(), Fraction(0)
+    charges, taxed = OrderedDict(), []
     for charge, step, amount in exact_charges(terms, lines):
         amount = rounded(amount, places)
         charges[charge.name] = charges.get(charge.name, Fraction(0)) + amount
-        taxable += amount if terms.taxes(step) else 0
+        if terms.taxes(step):
+            taxed.append(amount)
     if by_line:
-        tax = sum((rounded(line.value() * terms.tax / 100, places) for line in lines), Fraction(0))
-        tax += rounded(taxable * terms.tax / 100, places)
+        bases = [line.value() for line in lines] + taxed
     else:
-        tax = rounded((goods + taxable) * terms.tax / 100, places)
+        bases = [goods + sum(taxed)]
+    tax = sum((rounded(base * terms.tax / 100, places) for base in bases), Fraction(0))
     rate = rates.rate(terms.currency, home)
     figures = {"goods": goods, "charges": sum(charges.values(), Fraction(0)), "tax": tax}
     figures["total"] = sum(figures.values())

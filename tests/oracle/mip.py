@@ -76,12 +76,15 @@ def solve_highs(program, seconds):
     lows = [-math.inf if low is None else float(low) for _, low, _ in program.rows]
     highs = [math.inf if high is None else float(high) for _, _, high in program.rows]
     matrix = csr_matrix((data, columns, starts), shape=(len(program.rows), count))
-    result = milp(numpy.array([float(cost) for cost in program.cost]),
-                  integrality=numpy.array([int(whole) for whole in program.whole]),
-                  bounds=Bounds([float(low) for low in program.low], [float(high) for high in program.high]),
-                  constraints=LinearConstraint(matrix, lows, highs) if program.rows else None,
-                  options={"mip_rel_gap": 0, "time_limit": max(0.1, seconds)})
-    if result.status == 2:
+    for presolve in (True, False):  # HiGHS 1.2's presolve has been seen to call a good program infeasible
+        result = milp(numpy.array([float(cost) for cost in program.cost]),
+                      integrality=numpy.array([int(whole) for whole in program.whole]),
+                      bounds=Bounds([float(low) for low in program.low], [float(high) for high in program.high]),
+                      constraints=LinearConstraint(matrix, lows, highs) if program.rows else None,
+                      options={"mip_rel_gap": 0, "time_limit": max(0.1, seconds), "presolve": presolve})
+        if result.status != 2:
+            break
+    else:
         return None
     if result.x is None:
         if result.status == 1:
@@ -102,7 +105,7 @@ def write_mps(program, handle):
                 rows.append(("G", terms, low))
             if high is not None:
                 rows.append(("L", terms, high))
-    handle.write("NAME split\nROWS\n N cost\n")
+    handle.write("NAME split FREE\nROWS\n N cost\n")
     columns = defaultdict(list)
     for number, (sense, terms, _) in enumerate(rows):
         handle.write(" %s r%d\n" % (sense, number))
@@ -110,18 +113,20 @@ def write_mps(program, handle):
             columns[variable].append((number, factor))
     handle.write("COLUMNS\n")
     for variable, cost in enumerate(program.cost):
+        if program.whole[variable] != (variable > 0 and program.whole[variable - 1]):
+            handle.write(" m%d 'MARKER' '%s'\n" % (variable, "INTORG" if program.whole[variable] else "INTEND"))
         handle.write(" x%d cost %.17g\n" % (variable, float(cost)))
         for number, factor in columns[variable]:
             handle.write(" x%d r%d %.17g\n" % (variable, number, float(factor)))
+    if program.whole[-1]:
+        handle.write(" m 'MARKER' 'INTEND'\n")
     handle.write("RHS\n")
     for number, (_, _, limit) in enumerate(rows):
         if limit:
             handle.write(" rhs r%d %.17g\n" % (number, float(limit)))
     handle.write("BOUNDS\n")
     for variable, (low, high) in enumerate(zip(program.low, program.high)):
-        kinds = ("LI", "UI") if program.whole[variable] else ("LO", "UP")
-        handle.write(" %s b x%d %.17g\n %s b x%d %.17g\n" % (kinds[0], variable, float(low),
-                                                             kinds[1], variable, float(high)))
+        handle.write(" LO b x%d %.17g\n UP b x%d %.17g\n" % (variable, float(low), variable, float(high)))
     handle.write("ENDATA\n")
 
 
@@ -133,6 +138,8 @@ def solve_cbc(program, seconds):
         run = subprocess.run(["cbc", model, "sec", "%.0f" % max(1, seconds), "ratio", "0", "allow", "1e-7",
                               "integerT", "1e-8", "primalT", "1e-8", "solve", "solution", answer],
                              stdout=subprocess.PIPE, stderr=subprocess.STDOUT, universal_newlines=True, check=False)
+        if not os.path.exists(answer):
+            raise RuntimeError("cbc: " + run.stdout[-300:])
         with open(answer, encoding="ascii") as handle:
             head, lines = handle.readline(), handle.readlines()
         if "infeasible" in head.lower():
