@@ -6,8 +6,9 @@
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/mman.h>
 
-enum { BLOCK_SIZE = 64 * 1024 };
+enum { BLOCK_SIZE = 64 * 1024, LARGE_PAGE = 2 * 1024 * 1024 };
 
 struct arena_block {
 	struct arena_block *before;
@@ -53,6 +54,18 @@ mem_resize(void *old, size_t count, size_t size)
 	if (got == NULL)
 		out_of_memory();
 	return got;
+}
+
+void
+mem_expect(void *block, size_t size)
+{
+	uintptr_t start = ((uintptr_t)block + LARGE_PAGE - 1) / LARGE_PAGE * LARGE_PAGE;
+	uintptr_t end = ((uintptr_t)block + size) / LARGE_PAGE * LARGE_PAGE;
+
+#ifdef MADV_HUGEPAGE
+	if (start < end)
+		madvise((void *)start, end - start, MADV_HUGEPAGE); /* it may decline */
+#endif
 }
 
 void *

@@ -10,6 +10,9 @@
 void *mem_alloc(size_t size);
 void *mem_zero(size_t count, size_t size);
 void *mem_resize(void *old, size_t count, size_t size);
+/* Tells the system that a block will be filled from end to end: large ones then come in large
+ * pages, where it has them. A matter of speed alone. */
+void mem_expect(void *block, size_t size);
 
 /* Makes room for one more element in a growing array: a pointer, its count and its capacity. */
 #define MEM_ROOM(array, count, capacity)                                                           \

@@ -7,16 +7,22 @@
 enum { SHOWN_BYTES = 60 };
 
 void
+text_reserve(struct text *text, size_t length)
+{
+	size_t room = text->length + length + 1;
+
+	if (room <= text->room)
+		return;
+	text->bytes = mem_resize(text->bytes, room, 1);
+	text->room = room;
+	mem_expect(text->bytes, room);
+}
+
+void
 text_add(struct text *text, const char *bytes, size_t length)
 {
-	if (text->room - text->length <= length) {
-		size_t room = text->room ? text->room : 64;
-
-		while (room - text->length <= length)
-			room *= 2;
-		text->bytes = mem_resize(text->bytes, room, 1);
-		text->room = room;
-	}
+	if (text->room - text->length <= length)
+		text_reserve(text, length > text->room + 32 ? length : text->room + 32);
 	if (length > 0)
 		memcpy(text->bytes + text->length, bytes, length);
 	text->length += length;
@@ -32,7 +38,10 @@ text_adds(struct text *text, const char *string)
 void
 text_addc(struct text *text, char c)
 {
-	text_add(text, &c, 1);
+	if (text->room - text->length <= 1)
+		text_reserve(text, text->room + 32);
+	text->bytes[text->length++] = c;
+	text->bytes[text->length] = '\0';
 }
 
 void
@@ -48,12 +57,6 @@ text_free(struct text *text)
 {
 	free(text->bytes);
 	*text = (struct text){0};
-}
-
-bool
-text_is_blank_byte(char c)
-{
-	return c == ' ' || (c >= '\t' && c <= '\r');
 }
 
 static unsigned char

@@ -19,13 +19,20 @@ struct text {
 	size_t room;
 };
 
+/* Makes room for that many bytes to come (and the NUL behind them). */
+void text_reserve(struct text *text, size_t length);
 void text_add(struct text *text, const char *bytes, size_t length);
 void text_adds(struct text *text, const char *string);
 void text_addc(struct text *text, char c);
 void text_clear(struct text *text);
 void text_free(struct text *text);
 
-bool text_is_blank_byte(char c);                    /* space, tab, CR, LF, VT, FF */
+/* Space, tab, CR, LF, VT, FF. */
+static inline bool
+text_is_blank_byte(char c)
+{
+	return c == ' ' || (c >= '\t' && c <= '\r');
+}
 bool text_equal_fold(const char *a, const char *b); /* ASCII letter case aside */
 /* Leading and trailing blanks off, runs of blanks (no-break space too) folded into one space; in
  * place. */

@@ -19,38 +19,48 @@ struct side_file {
 	char *temporary; /* NULL: written straight; owned */
 };
 
-/* Length of the string; *quote: it holds what makes a field need quotes. */
-static size_t
-measure(const char *string, bool *quote)
+/* Adds the bytes in quotes, those inside doubled. */
+static void
+add_quoted(struct text *text, const char *string)
 {
-	const char *s = string;
-
-	*quote = false;
-	for (; *s != '\0'; s++)
-		if (*s <= ',' && (*s == ',' || *s == '"' || *s == '\r' || *s == '\n'))
-			*quote = true;
-	return (size_t)(s - string);
+	text_addc(text, '"');
+	for (; *string != '\0'; string++) {
+		if (*string == '"')
+			text_addc(text, '"');
+		text_addc(text, *string);
+	}
+	text_addc(text, '"');
 }
 
 void
 sheet_field(struct sheet *sheet, const char *string)
 {
-	bool quote;
-	size_t length = measure(string, &quote);
+	struct text *text = &sheet->text;
+	size_t length = strlen(string);
+	char *to;
 
+	if (text->room - text->length <= length + 1)
+		text_reserve(text, length + text->room + 64);
+	to = text->bytes + text->length;
 	if (sheet->fields++ > 0)
-		text_addc(&sheet->text, ',');
-	if (!quote) {
-		text_add(&sheet->text, string, length);
-		return;
+		*to++ = ',';
+	text->length = (size_t)(to - text->bytes);
+	for (size_t i = 0; i < length; i++) {
+		if (string[i] == ',' || string[i] == '"' || string[i] == '\n' ||
+		    string[i] == '\r') {
+			add_quoted(text, string);
+			return;
+		}
+		to[i] = string[i];
 	}
-	text_addc(&sheet->text, '"');
-	for (; *string != '\0'; string++) {
-		if (*string == '"')
-			text_addc(&sheet->text, '"');
-		text_addc(&sheet->text, *string);
-	}
-	text_addc(&sheet->text, '"');
+	to[length] = '\0';
+	text->length += length;
+}
+
+void
+sheet_reserve(struct sheet *sheet, size_t bytes)
+{
+	text_reserve(&sheet->text, bytes);
 }
 
 void

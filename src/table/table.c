@@ -11,18 +11,25 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { FIELD_BLOCK = 4096 };
+enum { FIELD_BLOCK = 4096, WINDOW = 256 * 1024 };
+
+#define MORE_NEEDED SIZE_MAX
 
 struct table {
 	const char *name;
 	struct faults faults;
 	struct arena arena;
-	struct text bytes; /* the whole file, as UTF-8 */
-	size_t at;         /* the first byte not yet given to the parser */
-	size_t line;       /* physical line of that byte */
+	int fd;            /* -1: read to the end */
+	size_t size;       /* of the file, as far as it is known beforehand */
+	struct text bytes; /* of the file, as UTF-8, from the row in hand on */
+	size_t row_start;  /* in bytes: where the row in hand starts */
+	size_t at;         /* in bytes: what is not yet given to the parser */
+	size_t checked;    /* in bytes: UTF-8 without NUL so far */
+	bool unclean;      /* some byte is no such text: look at every field */
+	bool has_cr;       /* some line may end in CR */
+	size_t line;       /* physical line of at */
 	struct csv_parser parser;
 	unsigned char delimiter;
-	bool clean; /* all of it is UTF-8 without NUL: fields need no check */
 	bool ended;
 	const char *stray; /* what is wrong with the quotes of the row, or NULL */
 	/* The row being put together: text of all fields, and where each starts. */
@@ -37,52 +44,87 @@ struct table {
 };
 
 static void
-read_all(struct table *table, int fd)
+close_file(struct table *table)
 {
-	size_t room = 1 << 16;
-	struct text *bytes = &table->bytes;
-	struct stat status;
-	ssize_t got;
+	if (table->fd > STDIN_FILENO)
+		close(table->fd);
+	table->fd = -1;
+}
 
-	if (fstat(fd, &status) == 0 && S_ISREG(status.st_mode) && status.st_size > 0) {
-		bytes->room = (size_t)status.st_size + room + 2;
-		bytes->bytes = mem_alloc(bytes->room);
+/* Reads on: at least a window, or as much again as there is, so that a long row costs no more
+ * than twice its length. What lies before the row in hand is let go. */
+static void
+read_on(struct table *table)
+{
+	struct text *bytes = &table->bytes;
+	size_t used = table->row_start, want;
+
+	if (used > 0) {
+		memmove(bytes->bytes, bytes->bytes + used, bytes->length - used);
+		bytes->length -= used;
+		table->at -= used;
+		table->checked -= used;
+		table->row_start = 0;
 	}
-	for (;;) {
-		if (bytes->room - bytes->length < room + 1) {
-			bytes->room = bytes->room * 2 + room + 1;
-			bytes->bytes = mem_resize(bytes->bytes, bytes->room, 1);
-		}
-		got = read(fd, bytes->bytes + bytes->length, bytes->room - bytes->length - 1);
-		if (got == 0)
-			break;
-		if (got < 0) {
-			if (errno == EINTR)
-				continue;
+	want = bytes->length > WINDOW ? bytes->length : WINDOW;
+	text_reserve(bytes, want);
+	while (want > 0 && table->fd >= 0) {
+		ssize_t got = read(table->fd, bytes->bytes + bytes->length, want);
+
+		if (got < 0 && errno == EINTR)
+			continue;
+		if (got < 0)
 			die_errno("%s", table->name);
-		}
+		if (got == 0)
+			close_file(table);
 		bytes->length += (size_t)got;
+		want -= (size_t)got;
 	}
 	bytes->bytes[bytes->length] = '\0';
 }
 
+/* Checks what was read last: a sequence cut by its end waits for more. */
+static void
+check_bytes(struct table *table)
+{
+	const char *from = table->bytes.bytes + table->checked;
+	size_t length = table->bytes.length - table->checked, bad;
+
+	table->has_cr = table->has_cr || memchr(from, '\r', length) != NULL;
+	if (table->unclean)
+		return;
+	bad = text_utf8_bad(from, length);
+	table->unclean = memchr(from, '\0', length) != NULL ||
+	                 (bad < length && (table->fd < 0 || length - bad >= 4));
+	table->checked += bad;
+}
+
+static bool
+starts_as_utf16(const struct text *bytes)
+{
+	return bytes->length >= 2 && (memcmp(bytes->bytes, "\xFF\xFE", 2) == 0 ||
+	                              memcmp(bytes->bytes, "\xFE\xFF", 2) == 0);
+}
+
+/* Opens the file and reads its first window, or all of it where it is not UTF-8. */
 static void
 load(struct table *table, const char *path, const char *encoding)
 {
-	int fd = STDIN_FILENO;
+	struct stat status;
 
+	table->fd = STDIN_FILENO;
 	if (strcmp(path, "-") != 0) {
-		fd = open(path, O_RDONLY | O_CLOEXEC);
-		if (fd < 0)
+		table->fd = open(path, O_RDONLY | O_CLOEXEC);
+		if (table->fd < 0)
 			die_errno("%s", table->name);
 	}
-	read_all(table, fd);
-	if (fd != STDIN_FILENO)
-		close(fd);
+	if (fstat(table->fd, &status) == 0 && S_ISREG(status.st_mode) && status.st_size > 0)
+		table->size = (size_t)status.st_size;
+	read_on(table);
+	while (table->fd >= 0 && (encoding != NULL || starts_as_utf16(&table->bytes)))
+		read_on(table);
 	encoding_to_utf8(&table->bytes, encoding, table->name);
-	table->clean =
-	    memchr(table->bytes.bytes, '\0', table->bytes.length) == NULL &&
-	    text_utf8_bad(table->bytes.bytes, table->bytes.length) == table->bytes.length;
+	check_bytes(table);
 }
 
 /* A "sep=;" first line, as spreadsheets write it: takes it off and returns the delimiter. */
@@ -108,7 +150,7 @@ take_separator_line(struct table *table)
 
 /* The delimiter that the header line holds most of, outside quotes; comma where it holds none. */
 static char
-detect_delimiter(const struct table *table)
+detect_delimiter(struct table *table)
 {
 	static const char candidates[] = ",;\t|";
 	size_t seen[sizeof candidates - 1] = {0}, best = 0;
@@ -129,6 +171,11 @@ detect_delimiter(const struct table *table)
 		found = quoted ? NULL : strchr(candidates, *s);
 		if (found != NULL)
 			seen[found - candidates]++;
+	}
+	if (*s == '\0' && table->fd >= 0) { /* a header longer than the window */
+		read_on(table);
+		check_bytes(table);
+		return detect_delimiter(table);
 	}
 	for (size_t i = 1; i < sizeof candidates - 1; i++)
 		if (seen[i] > seen[best])
@@ -163,20 +210,25 @@ on_row(int c, void *data)
 	table->complete = true;
 }
 
-/* The end of the physical line that starts at from: past its LF, CRLF or CR. */
+/* The end of the physical line that starts at from: past its LF, CRLF or CR; MORE_NEEDED
+ * where the bytes end before one that is sure, and the file does not. */
 static size_t
 line_end(const struct table *table, size_t from)
 {
 	const char *start = table->bytes.bytes + from;
 	size_t left = table->bytes.length - from;
 	const char *lf = memchr(start, '\n', left);
-	const char *cr = memchr(start, '\r', lf ? (size_t)(lf - start) : left);
+	const char *cr =
+	    table->has_cr ? memchr(start, '\r', lf ? (size_t)(lf - start) : left) : NULL;
+	bool more = table->fd >= 0;
 
 	if (cr != NULL && cr + 1 == lf)
-		return from + (size_t)(lf - start) + 1;
-	if (cr != NULL)
+		cr = NULL;
+	if (cr != NULL && (!more || cr + 1 < start + left))
 		return from + (size_t)(cr - start) + 1;
-	return lf ? from + (size_t)(lf - start) + 1 : table->bytes.length;
+	if (lf != NULL)
+		return from + (size_t)(lf - start) + 1;
+	return more ? MORE_NEEDED : table->bytes.length;
 }
 
 static void
@@ -193,9 +245,9 @@ start_parser(struct table *table)
 /* After a stray quote no one knows where its row ends. The row becomes its first physical line,
  * as one field, and reading goes on behind that line: the quote is most often a slip there. */
 static void
-stop_at_quote(struct table *table, size_t row_start, size_t row_line)
+stop_at_quote(struct table *table, size_t row_line)
 {
-	size_t end = line_end(table, row_start);
+	size_t row_start = table->row_start, end = line_end(table, row_start);
 
 	if (csv_error(&table->parser) != CSV_EPARSE)
 		die("%s:%zu: %s", table->name, row_line, csv_strerror(csv_error(&table->parser)));
@@ -248,34 +300,46 @@ all_empty(const struct table *table)
 	return table->fields.length == table->count; /* nothing but the NULs between them */
 }
 
+/* The length of the next physical line, 0 at the end of the file. */
+static size_t
+next_line(struct table *table)
+{
+	size_t end;
+
+	while ((end = line_end(table, table->at)) == MORE_NEEDED) {
+		read_on(table);
+		check_bytes(table);
+	}
+	return end - table->at;
+}
+
 /* Feeds the parser line by line until it has a row, or the file ends; sets *line. */
 static void
 parse_row(struct table *table, size_t *line)
 {
-	size_t start = table->at;
-
+	table->row_start = table->at;
 	*line = table->line;
 	while (!table->complete && !table->ended) {
+		size_t length = next_line(table);
 		const char *from = table->bytes.bytes + table->at;
-		size_t length = line_end(table, table->at) - table->at;
 
 		if (length == 0) {
 			table->ended = true;
 			if (csv_fini(&table->parser, on_field, on_row, table) != 0)
-				stop_at_quote(table, start, *line);
+				stop_at_quote(table, *line);
 			return;
 		}
 		if (csv_parse(&table->parser, from, length, on_field, on_row, table) != length) {
-			stop_at_quote(table, start, *line);
+			stop_at_quote(table, *line);
 			return;
+		}
+		if (!table->complete && (*from == '\n' || *from == '\r') &&
+		    table->row_start == table->at) { /* a blank line before the row */
+			table->row_start += length;
+			++*line;
 		}
 		table->at += length;
 		table->line++;
-		if (!table->complete && (*from == '\n' || *from == '\r') &&
-		    table->at == start + length) {
-			start = table->at; /* a blank line before the row */
-			*line = table->line;
-		}
 	}
 }
 
@@ -351,6 +415,7 @@ table_close(struct table *table)
 {
 	if (table == NULL)
 		return;
+	close_file(table);
 	csv_free(&table->parser);
 	text_free(&table->bytes);
 	text_free(&table->fields);
@@ -366,6 +431,12 @@ const char *
 table_name(const struct table *table)
 {
 	return table->name;
+}
+
+size_t
+table_bytes(const struct table *table)
+{
+	return table->size;
 }
 
 size_t
@@ -456,7 +527,7 @@ row_fault(struct table *table)
 	const char *why = table->stray;
 	char buffer[128];
 
-	for (size_t i = 0; !table->clean && i < table->count; i++) {
+	for (size_t i = 0; table->unclean && i < table->count; i++) {
 		const char *here = field_fault(table, i);
 
 		why = why ? why : here;

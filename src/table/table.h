@@ -3,8 +3,8 @@
  * libcsv): LF, CRLF or CR line ends, a byte-order mark, UTF-16, a "sep=;" first line, delimiter
  * comma, semicolon, tab or bar told from the header line, blank lines, a missing last line end.
  *
- * A table is read whole into memory and handed out row by row; the line of a row is the physical
- * line it starts at. Trouble in the file's shape (a stray quote, a NUL byte, too many fields,
+ * A table is read as it is handed out, row by row; the line of a row is the physical line it
+ * starts at. Trouble in the file's shape (a stray quote, a NUL byte, too many fields,
  * bytes that are not UTF-8, no header) is told as a fault of table->faults, the row is skipped
  * and reading goes on; after a stray quote, behind the first physical line of its row.
  */
@@ -40,6 +40,7 @@ struct table *table_open(const char *path, const struct table_form *form);
 void table_close(struct table *table); /* NULL is fine */
 
 const char *table_name(const struct table *table); /* for messages; "<stdin>" */
+size_t table_bytes(const struct table *table);     /* of the whole file; 0: not known beforehand */
 size_t table_columns(const struct table *table);
 char *const *table_header(const struct table *table); /* blanks trimmed and folded */
 /* To pass on what is not known, unchanged. */

@@ -1,0 +1,469 @@
+/*
+ * lot-norm: turn any parts, stock or offers list into canonical lots.
+ *
+ * Reads the whole list, puts each row's fields into canonical form, merges equal lots and writes
+ * canonical CSV. Other columns and remarks pass through as they are.
+ */
+#include "base/err.h"
+#include "base/opts.h"
+#include "base/pattern.h"
+#include "table/output.h"
+#include "table/table.h"
+#include "trade/canonical_row.h"
+#include "trade/equal_lots.h"
+#include "trade/list_header.h"
+#include "trade/name_rules.h"
+#include "trade/order_codes.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+	KEY_ENCODING = OPT_LONG,
+	KEY_CODES,
+	KEY_DECIMAL,
+	KEY_ONLY,
+	KEY_EXCEPT,
+	KEY_KEEP_ROWS,
+	KEY_REJECTS
+};
+
+static const struct opt options[] = {
+    OPTS_COMMON,
+    OPT_DELIMITER,
+    OPT_ENCODING(KEY_ENCODING),
+    {'m', "map", "FILE", "column,pattern: which header is which column", false},
+    {'n', "names", "FILE", "column,pattern,name: one name for many ways to write it", false},
+    {KEY_CODES, "codes", "FILE", "code,part,color: order codes for part and color", false},
+    {KEY_DECIMAL, "decimal", "MARK", "decimal mark, point (default) or comma", false},
+    {KEY_ONLY, "only", "COL=PATTERN", "keep only rows whose field matches whole", false},
+    {KEY_EXCEPT, "except", "COL=PATTERN", "leave out rows whose field matches whole", false},
+    {KEY_KEEP_ROWS, "keep-rows", NULL, "do not merge equal lots", false},
+    {KEY_REJECTS, "rejects", "FILE", "write bad rows there, with why, and go on (exit 1)", false},
+};
+
+static const struct tool tool = {
+    .name = "lot-norm",
+    .purpose = "Turn any parts, stock or offers list into canonical lots.",
+    .synopsis = "[options] [need|stock|offers] < list > canonical.csv",
+    .opts = options,
+    .count = sizeof options / sizeof options[0],
+    .notes =
+        "The kind of list is need, unless said otherwise. Columns are found by --map, by their\n"
+        "canonical names, or by ordinary header words in several languages.",
+};
+
+/* --only or --except. */
+struct filter {
+	const char *said;        /* COL=PATTERN; NULL: not given */
+	struct pattern *pattern; /* owned */
+	size_t cell;             /* the column asked for */
+};
+
+struct settings {
+	enum list_kind kind;
+	struct table_form form;
+	enum decimal_mark mark;
+	const char *map, *names, *codes, *rejects; /* paths or NULL */
+	struct filter only, except;
+	bool keep_rows, quiet;
+};
+
+struct norm {
+	const struct settings *settings;
+	struct table *table;
+	struct canonical_row row;
+	struct text why; /* what is wrong with the row in hand */
+	struct equal_lots lots;
+	/* Offers: sellers met, and the currency that each one's prices name. */
+	struct names sellers;
+	char (*seller_code)[CURRENCY_CODE_SIZE]; /* owned */
+	size_t seller_room;
+	struct sheet out, rejects;
+	size_t rejected;
+	/* For the summary. */
+	size_t count; /* offers or lots */
+	int64_t pieces;
+	struct names lot_names;
+	struct arena arena;
+};
+
+static void
+take_option(struct settings *s, struct opt_reader *reader, int key, const char *value)
+{
+	switch (key) {
+	case 'D':
+		s->form.delimiter = opts_delimiter(value);
+		break;
+	case KEY_ENCODING:
+		s->form.encoding = value;
+		break;
+	case 'm':
+		s->map = opts_file(reader, value);
+		break;
+	case 'n':
+		s->names = opts_file(reader, value);
+		break;
+	case KEY_CODES:
+		s->codes = opts_file(reader, value);
+		break;
+	case KEY_DECIMAL:
+		if (strcmp(value, "comma") == 0)
+			s->mark = MARK_COMMA;
+		else if (strcmp(value, "point") != 0)
+			opts_usage("--decimal is point or comma");
+		break;
+	case KEY_ONLY:
+		s->only.said = value;
+		break;
+	case KEY_EXCEPT:
+		s->except.said = value;
+		break;
+	case KEY_KEEP_ROWS:
+		s->keep_rows = true;
+		break;
+	case KEY_REJECTS:
+		s->rejects = value;
+		break;
+	}
+}
+
+static void
+take_kind(struct settings *s, char **operands, size_t count)
+{
+	if (count > 1)
+		opts_usage("one kind of list at a time: need, stock or offers");
+	if (count == 0 || strcmp(operands[0], "need") == 0)
+		s->kind = LIST_NEED;
+	else if (strcmp(operands[0], "stock") == 0)
+		s->kind = LIST_STOCK;
+	else if (strcmp(operands[0], "offers") == 0)
+		s->kind = LIST_OFFERS;
+	else
+		opts_usage("the kind of list is need, stock or offers; the list itself is read "
+		           "from stdin");
+}
+
+static void
+read_command_line(struct settings *s, int argc, char **argv)
+{
+	struct opt_reader reader;
+	const char *value;
+	char **operands;
+	size_t count;
+	int key;
+
+	opts_start(&reader, &tool, argc, argv, true);
+	while ((key = opts_next(&reader, &value)) != OPT_END)
+		take_option(s, &reader, key, value);
+	s->quiet = reader.quiet;
+	count = opts_operands(&reader, &operands);
+	take_kind(s, operands, count);
+}
+
+/* Compiles the pattern of a filter; its column is looked for when the header is known. */
+static void
+compile_filter(struct filter *filter, const char *option, struct arena *arena)
+{
+	const char *equals, *why;
+
+	if (filter->said == NULL)
+		return;
+	equals = strchr(filter->said, '=');
+	if (equals == NULL || equals == filter->said)
+		opts_usage("%s takes COL=PATTERN", option);
+	if (text_utf8_bad(equals, strlen(equals)) < strlen(equals))
+		die("%s: the pattern is not UTF-8", option);
+	filter->pattern = pattern_new(equals + 1, arena, &why);
+	if (filter->pattern == NULL)
+		die("%s: pattern \"%s\": %s", option, text_show(arena, equals + 1), why);
+}
+
+/* The column of a filter: a canonical name first, then a header as the list has it. */
+static void
+find_filter_column(struct norm *norm, struct filter *filter, const char *option)
+{
+	struct text name = {0};
+	enum list_column column;
+
+	if (filter->said == NULL)
+		return;
+	text_add(&name, filter->said, (size_t)(strchr(filter->said, '=') - filter->said));
+	text_fold_blanks(name.bytes);
+	column = list_column_named(name.bytes);
+	filter->cell = column < LIST_COLUMNS ? norm->row.cell_of[column] : NO_COLUMN;
+	for (size_t i = 0; filter->cell == NO_COLUMN && i < norm->row.cells; i++)
+		if (norm->row.cell[i].at != NO_COLUMN &&
+		    text_equal_fold(table_header(norm->table)[norm->row.cell[i].at], name.bytes))
+			filter->cell = i;
+	if (filter->cell == NO_COLUMN)
+		fault(table_faults(norm->table), table_header_line(norm->table),
+		      "no column \"%s\" for %s: the headers are %s",
+		      text_show(&norm->arena, name.bytes), option, table_headers_seen(norm->table));
+	text_free(&name);
+}
+
+static void
+begin_sheets(struct norm *norm)
+{
+	sheet_reserve(&norm->out, table_bytes(norm->table));
+	for (size_t i = 0; i < norm->row.cells; i++)
+		sheet_field(&norm->out, norm->row.cell[i].header);
+	sheet_end_row(&norm->out);
+	for (size_t i = 0; i < table_columns(norm->table); i++)
+		sheet_field(&norm->rejects, table_header_as_read(norm->table)[i]);
+	sheet_field(&norm->rejects, "line");
+	sheet_field(&norm->rejects, "why");
+	sheet_end_row(&norm->rejects);
+}
+
+static bool
+filter_matches(struct norm *norm, const struct filter *filter, const struct row *row)
+{
+	const struct cell *cell = &norm->row.cell[filter->cell];
+	const char *why;
+	enum pattern_result result =
+	    pattern_matches(filter->pattern, cell->value, &norm->arena, &why);
+
+	if (result == PATTERN_FAULT)
+		die("%s:%zu: %s \"%s\", %s: %s", table_name(norm->table), row->line, cell->header,
+		    text_show(&norm->arena, cell->value),
+		    filter == &norm->settings->only ? "--only" : "--except", why);
+	return result == PATTERN_YES;
+}
+
+static bool
+is_wanted(struct norm *norm, const struct row *row)
+{
+	const struct settings *s = norm->settings;
+
+	return (s->only.said == NULL || filter_matches(norm, &s->only, row)) &&
+	       (s->except.said == NULL || !filter_matches(norm, &s->except, row));
+}
+
+/* The sign or code in a price is dropped, so it must not say other than the currency column does,
+ * or than the seller's other prices do. */
+static void
+check_price_code(struct norm *norm)
+{
+	const char *code = norm->row.price_code;
+	const char *currency = canonical_row_value(&norm->row, COLUMN_CURRENCY);
+	size_t before = norm->sellers.count, seller;
+
+	if (code[0] != '\0' && *currency != '\0' && !text_equal_fold(currency, code)) {
+		canonical_row_add_why(&norm->row, &norm->why, "price", code,
+		                      "is not the currency of the currency column");
+		return;
+	}
+	seller = names_add(&norm->sellers, canonical_row_value(&norm->row, COLUMN_SELLER));
+	if (seller == before) {
+		MEM_ROOM(norm->seller_code, seller, norm->seller_room);
+		norm->seller_code[seller][0] = '\0';
+	}
+	if (code[0] == '\0' || *currency != '\0')
+		return;
+	if (norm->seller_code[seller][0] == '\0')
+		memcpy(norm->seller_code[seller], code, CURRENCY_CODE_SIZE);
+	else if (strcmp(norm->seller_code[seller], code) != 0)
+		canonical_row_add_why(&norm->row, &norm->why, "price", code,
+		                      "is not the currency of the seller's prices so far: give a "
+		                      "currency column");
+}
+
+static void
+reject(struct norm *norm, const struct row *row)
+{
+	if (norm->settings->rejects == NULL) {
+		fault(table_faults(norm->table), row->line, "%s", norm->why.bytes);
+		return;
+	}
+	norm->rejected++;
+	for (size_t i = 0; i < row->count; i++)
+		sheet_field(&norm->rejects, row->field[i]);
+	sheet_qty(&norm->rejects, (int64_t)row->line);
+	sheet_field(&norm->rejects, norm->why.bytes);
+	sheet_end_row(&norm->rejects);
+}
+
+/* Counts for the summary: a named lot is one, whatever its rows. */
+static void
+count_lot(struct norm *norm, const char *name, int64_t pieces)
+{
+	size_t before = norm->lot_names.count;
+
+	if (*name != '\0' && names_add(&norm->lot_names, name) < before)
+		return;
+	norm->count++;
+	norm->pieces += pieces;
+}
+
+static void
+write_row(struct norm *norm)
+{
+	for (size_t i = 0; i < norm->row.cells; i++)
+		sheet_field(&norm->out, norm->row.cell[i].value);
+	sheet_end_row(&norm->out);
+}
+
+static void
+write_lots(struct norm *norm)
+{
+	const struct equal_lots *lots = &norm->lots;
+	size_t name = norm->row.cell_of[COLUMN_LOT];
+
+	for (size_t lot = 0; lot < equal_lots_count(lots); lot++) {
+		int64_t pieces = equal_lots_pieces(lots, lot);
+
+		for (size_t i = 0; i < norm->row.cells; i++)
+			if (i == norm->row.cell_of[COLUMN_QTY])
+				sheet_qty(&norm->out, pieces);
+			else
+				sheet_field(&norm->out, equal_lots_value(lots, lot, i));
+		sheet_end_row(&norm->out);
+		count_lot(norm, name == NO_COLUMN ? "" : equal_lots_value(lots, lot, name), pieces);
+	}
+}
+
+/* A row whose shape is right: read, asked for, checked, and then written or merged. */
+static void
+take_row(struct norm *norm, const struct row *row)
+{
+	bool offers = norm->settings->kind == LIST_OFFERS;
+
+	canonical_row_read(&norm->row, norm->table, row);
+	if (!is_wanted(norm, row))
+		return;
+	text_clear(&norm->why);
+	canonical_row_check(&norm->row, &norm->why);
+	if (norm->why.length == 0 && offers)
+		check_price_code(norm);
+	if (norm->why.length == 0 && !offers && !norm->settings->keep_rows &&
+	    equal_lots_add(&norm->lots, &norm->row, row->line, &norm->why))
+		return;
+	if (norm->why.length > 0) {
+		reject(norm, row);
+		return;
+	}
+	write_row(norm);
+	if (offers)
+		norm->count++;
+	else
+		count_lot(norm, canonical_row_value(&norm->row, COLUMN_LOT),
+		          norm->row.cell[norm->row.cell_of[COLUMN_QTY]].pieces);
+}
+
+/* A row whose shape is wrong. Surplus fields have no column in the rejects: they go with why. */
+static void
+take_misshapen(struct norm *norm, const struct row *row, const char *why)
+{
+	text_clear(&norm->why);
+	text_adds(&norm->why, why);
+	if (norm->settings->rejects != NULL && row->given > row->count) {
+		text_adds(&norm->why, "; the surplus:");
+		for (size_t i = row->count; i < row->given; i++) {
+			text_adds(&norm->why, " ");
+			text_adds(&norm->why, row->field[i]);
+		}
+	}
+	reject(norm, row);
+}
+
+static void
+read_list(struct norm *norm)
+{
+	struct row row;
+	const char *why;
+
+	while (table_next_any(norm->table, &row, &why))
+		if (why != NULL)
+			take_misshapen(norm, &row, why);
+		else
+			take_row(norm, &row);
+	table_end(norm->table);
+	write_lots(norm);
+}
+
+/* Opens the list, finds its columns and lays out what is written. */
+static void
+open_list(struct norm *norm, struct settings *settings, const struct canon *canon,
+          const struct column_map *map)
+{
+	struct list_header header;
+
+	norm->table = table_open("-", &settings->form);
+	table_end(norm->table);
+	list_header_find(&header, norm->table, settings->kind, canon->codes != NULL, map);
+	table_end(norm->table);
+	canonical_row_begin(&norm->row, canon, norm->table, &header, settings->quiet);
+	list_header_free(&header);
+	find_filter_column(norm, &settings->only, "--only");
+	find_filter_column(norm, &settings->except, "--except");
+	table_end(norm->table);
+	begin_sheets(norm);
+}
+
+static void
+sum_up(const struct norm *norm)
+{
+	bool offers = norm->settings->kind == LIST_OFFERS;
+	long long second = offers ? (long long)norm->sellers.count : (long long)norm->pieces;
+	char rejected[64] = "";
+
+	if (norm->settings->quiet)
+		return;
+	if (norm->rejected > 0)
+		snprintf(rejected, sizeof rejected, ", %zu row%s rejected", norm->rejected,
+		         norm->rejected == 1 ? "" : "s");
+	tell("%zu %s%s, %lld %s%s%s", norm->count, offers ? "offer" : "lot",
+	     norm->count == 1 ? "" : "s", second, offers ? "seller" : "piece",
+	     second == 1 ? "" : "s", rejected);
+}
+
+static void
+release(struct norm *norm)
+{
+	free(norm->seller_code);
+	text_free(&norm->why);
+	equal_lots_free(&norm->lots);
+	canonical_row_free(&norm->row);
+	names_free(&norm->sellers);
+	names_free(&norm->lot_names);
+	sheet_free(&norm->out);
+	sheet_free(&norm->rejects);
+	table_close(norm->table);
+	arena_free(&norm->arena);
+}
+
+int
+main(int argc, char **argv)
+{
+	struct settings settings = {.mark = MARK_POINT};
+	struct norm norm = {.settings = &settings};
+	struct outputs outputs = {0};
+	struct column_map *map;
+	struct name_rules *rules;
+	struct order_codes *codes;
+
+	read_command_line(&settings, argc, argv);
+	compile_filter(&settings.only, "--only", &norm.arena);
+	compile_filter(&settings.except, "--except", &norm.arena);
+	map = column_map_read(settings.map);
+	rules = name_rules_read(settings.names);
+	codes = settings.codes ? order_codes_read(settings.codes) : NULL;
+
+	open_list(&norm, &settings, &(struct canon){settings.kind, settings.mark, rules, codes},
+	          map);
+	read_list(&norm);
+	outputs_add(&outputs, settings.rejects, &norm.rejects);
+	outputs_write(&outputs, &norm.out);
+	sum_up(&norm);
+
+	release(&norm);
+	column_map_free(map);
+	name_rules_free(rules);
+	order_codes_free(codes);
+	pattern_free(settings.only.pattern);
+	pattern_free(settings.except.pattern);
+	return norm.rejected > 0 ? EXIT_DIFFERS : EXIT_DONE;
+}

@@ -1,0 +1,118 @@
+#include "trade/equal_lots.h"
+
+#include "base/dec.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct equal_lot {
+	const char **value; /* by cell; in the arena */
+	int64_t pieces;
+	size_t line; /* of the first row */
+};
+
+/* A number without zeros at the end, so that 0.5 and 0.50 are one. */
+static void
+add_number_key(struct text *key, const char *value)
+{
+	size_t length = strlen(value);
+
+	if (strchr(value, '.') != NULL) {
+		while (value[length - 1] == '0')
+			length--;
+		if (value[length - 1] == '.')
+			length--;
+	}
+	text_add(key, value, length);
+}
+
+/* The number of the lot that the row belongs to. */
+static size_t
+number_of(struct equal_lots *lots, const struct canonical_row *row)
+{
+	text_clear(&lots->key);
+	for (size_t i = 0; i < row->cells; i++) {
+		const struct cell *cell = &row->cell[i];
+
+		if (cell->column == LIST_COLUMNS || !list_columns[cell->column].tells_apart)
+			continue;
+		if (list_columns[cell->column].holds == FIELD_DECIMAL)
+			add_number_key(&lots->key, cell->value);
+		else
+			text_adds(&lots->key, cell->value);
+		text_addc(&lots->key, '\0');
+	}
+	return names_add_bytes(&lots->keys, lots->key.bytes, lots->key.length);
+}
+
+static void
+keep(struct equal_lots *lots, size_t number, const struct canonical_row *row, int64_t pieces,
+     size_t line)
+{
+	struct equal_lot *lot;
+
+	MEM_ROOM(lots->lot, number, lots->room);
+	lot = &lots->lot[number];
+	lot->value = arena_alloc(&lots->arena, row->cells * sizeof *lot->value);
+	for (size_t i = 0; i < row->cells; i++)
+		lot->value[i] =
+		    arena_copy(&lots->arena, row->cell[i].value, strlen(row->cell[i].value));
+	lot->pieces = pieces;
+	lot->line = line;
+}
+
+bool
+equal_lots_add(struct equal_lots *lots, struct canonical_row *row, size_t line, struct text *why)
+{
+	int64_t pieces = row->cell[row->cell_of[COLUMN_QTY]].pieces;
+	bool named = *canonical_row_value(row, COLUMN_LOT) != '\0';
+	size_t before = lots->keys.count, number = number_of(lots, row);
+	struct equal_lot *lot;
+	char what[160];
+
+	if (number == before) {
+		keep(lots, number, row, pieces, line);
+		return true;
+	}
+	lot = &lots->lot[number];
+	if (named && lot->pieces == pieces)
+		return true;
+	if (!named && lot->pieces + pieces <= QTY_MOST) {
+		lot->pieces += pieces;
+		return true;
+	}
+	snprintf(what, sizeof what,
+	         named ? "is not that of line %zu, the same row of one lot: its rows have one qty"
+	               : "makes the lot of line %zu too large: 999,999,999 pieces are the most",
+	         lot->line);
+	canonical_row_add_why(row, why, "qty", canonical_row_value(row, COLUMN_QTY), what);
+	return false;
+}
+
+size_t
+equal_lots_count(const struct equal_lots *lots)
+{
+	return lots->keys.count;
+}
+
+int64_t
+equal_lots_pieces(const struct equal_lots *lots, size_t lot)
+{
+	return lots->lot[lot].pieces;
+}
+
+const char *
+equal_lots_value(const struct equal_lots *lots, size_t lot, size_t cell)
+{
+	return lots->lot[lot].value[cell];
+}
+
+void
+equal_lots_free(struct equal_lots *lots)
+{
+	names_free(&lots->keys);
+	text_free(&lots->key);
+	free(lots->lot);
+	arena_free(&lots->arena);
+}

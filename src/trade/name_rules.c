@@ -1,0 +1,166 @@
+#include "trade/name_rules.h"
+
+#include "base/err.h"
+#include "base/pattern.h"
+#include "table/table.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+struct name_rule {
+	enum list_column column;
+	struct pattern *pattern; /* owned */
+	const char *name;
+	size_t line;
+};
+
+/* What the rules of a column made of the texts met so far. */
+struct memory {
+	bool used; /* the column has a rule */
+	struct names seen;
+	const char **made; /* by number in seen; owned */
+	size_t room;
+};
+
+struct name_rules {
+	const char *file;
+	struct name_rule *rule; /* owned */
+	size_t count, room;
+	struct memory memory[LIST_COLUMNS];
+	struct arena arena; /* owns all texts */
+};
+
+static const char *
+keep(struct name_rules *rules, const char *text)
+{
+	return arena_copy(&rules->arena, text, strlen(text));
+}
+
+static void
+read_rule(struct name_rules *rules, struct table *table, const struct row *row, const size_t at[3])
+{
+	struct arena *arena = table_arena(table);
+	char *column = text_trim(row->field[at[0]]);
+	struct name_rule rule = {.column = list_column_named(column), .line = row->line};
+	const char *why = NULL;
+
+	if (rule.column == LIST_COLUMNS) {
+		const char *nearest = list_column_nearest(column);
+
+		fault(table_faults(table), row->line, "no column is named \"%s\"%s%s%s",
+		      text_show(arena, column), nearest ? ": did you mean \"" : "",
+		      nearest ? nearest : "", nearest ? "\"?" : "");
+		return;
+	}
+	rule.name = keep(rules, row->field[at[2]]);
+	rule.pattern = pattern_new(row->field[at[1]], arena, &why);
+	if (rule.pattern != NULL)
+		why = pattern_replacement_fault(rule.pattern, rule.name, arena);
+	if (why != NULL) {
+		fault(table_faults(table), row->line, "%s \"%s\": %s",
+		      rule.pattern ? "name" : "pattern",
+		      text_show(arena, rule.pattern ? rule.name : row->field[at[1]]), why);
+		pattern_free(rule.pattern);
+		return;
+	}
+	MEM_ROOM(rules->rule, rules->count, rules->room);
+	rules->rule[rules->count++] = rule;
+	rules->memory[rule.column].used = true;
+}
+
+struct name_rules *
+name_rules_read(const char *path)
+{
+	struct name_rules *rules = mem_zero(1, sizeof *rules);
+	struct table *table;
+	struct row row;
+	size_t at[3];
+
+	if (path == NULL)
+		return rules;
+	table = table_open(path, &(struct table_form){0});
+	at[0] = table_need_column(table, "column");
+	at[1] = table_need_column(table, "pattern");
+	at[2] = table_need_column(table, "name");
+	if (table_faults(table)->count == 0)
+		while (table_next(table, &row))
+			read_rule(rules, table, &row, at);
+	table_end(table);
+	rules->file = keep(rules, table_name(table));
+	table_close(table);
+	return rules;
+}
+
+void
+name_rules_free(struct name_rules *rules)
+{
+	for (size_t i = 0; i < rules->count; i++)
+		pattern_free(rules->rule[i].pattern);
+	for (size_t i = 0; i < LIST_COLUMNS; i++) {
+		names_free(&rules->memory[i].seen);
+		free(rules->memory[i].made);
+	}
+	free(rules->rule);
+	arena_free(&rules->arena);
+	free(rules);
+}
+
+bool
+name_rules_has(const struct name_rules *rules, enum list_column column)
+{
+	return rules->memory[column].used;
+}
+
+/* Runs the column's rules over a text not met before. */
+static const char *
+rewrite(struct name_rules *rules, enum list_column column, const char *text, const char *file,
+        size_t line)
+{
+	for (size_t i = 0; i < rules->count; i++) {
+		struct name_rule *rule = &rules->rule[i];
+		const char *out, *why;
+
+		if (rule->column != column)
+			continue;
+		switch (
+		    pattern_replace(rule->pattern, text, rule->name, &rules->arena, &out, &why)) {
+		case PATTERN_YES:
+			text = out;
+			break;
+		case PATTERN_NO:
+			break;
+		case PATTERN_FAULT:
+			die("%s:%zu: %s \"%s\", rule at %s:%zu: %s", file, line,
+			    list_columns[column].name, text_show(&rules->arena, text), rules->file,
+			    rule->line, why);
+		}
+	}
+	return text;
+}
+
+const char *
+name_rules_apply(struct name_rules *rules, enum list_column column, const char *text,
+                 const char *file, size_t line)
+{
+	struct memory *memory = &rules->memory[column];
+	size_t before = memory->seen.count, number;
+
+	if (!memory->used)
+		return text;
+	number = names_add(&memory->seen, text);
+	if (number < before)
+		return memory->made[number];
+	if (number >= memory->room) {
+		memory->room = memory->room ? 2 * memory->room : 32;
+		memory->made = mem_resize(memory->made, memory->room, sizeof *memory->made);
+	}
+	text = rewrite(rules, column, memory->seen.name[number], file, line);
+	if (list_columns[column].holds != FIELD_REMARK) {
+		char *folded = arena_copy(&rules->arena, text, strlen(text));
+
+		text_fold_blanks(folded);
+		text = folded;
+	}
+	memory->made[number] = text;
+	return text;
+}

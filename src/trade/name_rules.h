@@ -1,0 +1,29 @@
+/*
+ * Name rules: one name for what people write in many ways. A file `column,pattern,name`; a rule
+ * whose PCRE2 pattern matches a field of its column whole replaces it by its name, $1 standing for
+ * captures. Rules run in file order, each on the result of those before.
+ *
+ * Owns the rules and what they made of each different text so far (a list has few different
+ * names and many rows). A pattern that hits its match limit is trouble: told with rule, value and
+ * the row's place, EXIT_TROUBLE.
+ */
+#ifndef LOTPIPE_NAME_RULES_H
+#define LOTPIPE_NAME_RULES_H
+
+#include "trade/header_words.h"
+
+#include <stddef.h>
+
+struct name_rules;
+
+/* Reads a whole file; faults exit. path NULL: no rules. */
+struct name_rules *name_rules_read(const char *path);
+void name_rules_free(struct name_rules *rules);
+
+/* Is there a rule for the column? */
+bool name_rules_has(const struct name_rules *rules, enum list_column column);
+/* What the rules make of a text; lives as long as they do. file and line are the row's. */
+const char *name_rules_apply(struct name_rules *rules, enum list_column column, const char *text,
+                             const char *file, size_t line);
+
+#endif
