@@ -202,10 +202,6 @@ check_pair(const struct charge_row *one, const struct charge_row *other, struct 
 	         (!money || strcmp(one->currency, other->currency) == 0))
 		fault(faults, second,
 		      "charge \"%s\" has a step at this place at line %zu: keep one", name, first);
-	if (one->taxed != TAXED_UNSAID && other->taxed != TAXED_UNSAID &&
-	    one->taxed != other->taxed)
-		fault(faults, second, "charge \"%s\" is taxed and not taxed (line %zu): say one",
-		      name, first);
 }
 
 /* Every two rows of each charge; a charge has few steps. */

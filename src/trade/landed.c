@@ -52,9 +52,28 @@ charge_amount(const struct charge_step *step, int64_t goods, unsigned scale, wid
 	       round_to(fixed, step->amount.bottom, MICRO_DECIMALS + PERCENT_DECIMALS, scale, out);
 }
 
+/* The tax on an amount of 10^-from, rounded to 10^-scale. */
+static bool
+tax_on(wide amount, unsigned from, int64_t percent, unsigned scale, wide *out)
+{
+	wide top;
+
+	return wide_mul(amount, percent, &top) &&
+	       round_to(top, 1, from + PERCENT_DECIMALS, scale, out);
+}
+
+/* Adds the tax on one line of the invoice, rounded for itself. */
+static bool
+add_line_tax(const struct terms *terms, wide amount, unsigned from, unsigned scale, wide *sum)
+{
+	wide tax;
+
+	return tax_on(amount, from, terms->tax, scale, &tax) && wide_add(*sum, tax, sum);
+}
+
 static bool
 add_charges(const struct terms *terms, const struct order *order, unsigned scale,
-	    struct landed *out, wide *taxed, wide *each)
+            struct landed *out, wide *taxed, wide *each)
 {
 	for (size_t c = 0; c < terms->charges; c++) {
 		const struct charge *charge = &terms->charge[c];
@@ -68,7 +87,10 @@ add_charges(const struct terms *terms, const struct order *order, unsigned scale
 			out->refused = out->refused || step->refused;
 			if (!charge_amount(step, sum->basis[BASIS_VALUE], scale, &amount) ||
 			    !wide_add(out->charges, amount, &out->charges) ||
-			    (charge->taxed && !wide_add(*taxed, amount, taxed)))
+			    (step->taxed && !wide_add(*taxed, amount, taxed)))
+				return false;
+			if (step->taxed && order->line != NULL &&
+			    !add_line_tax(terms, amount, scale, scale, &out->tax))
 				return false;
 		}
 		if (each != NULL)
@@ -77,34 +99,20 @@ add_charges(const struct terms *terms, const struct order *order, unsigned scale
 	return true;
 }
 
-/* The tax on an amount of 10^-from, rounded to 10^-scale. */
-static bool
-tax_on(wide amount, unsigned from, int64_t percent, unsigned scale, wide *out)
-{
-	wide top;
-
-	return wide_mul(amount, percent, &top) &&
-	       round_to(top, 1, from + PERCENT_DECIMALS, scale, out);
-}
-
-/* Tax line by line, each line's exact goods rounded for itself; charges after the lines. */
+/* Tax line by line, on the exact goods of each. */
 static bool
 add_line_taxes(const struct terms *terms, const struct order *order, unsigned scale,
-	       wide taxed_charges, struct landed *out)
+               struct landed *out)
 {
-	wide tax;
-
 	for (size_t i = 0; i < order->lines; i++)
-		if (!tax_on(order->line[i], MICRO_DECIMALS, terms->tax, scale, &tax) ||
-		    !wide_add(out->tax, tax, &out->tax))
+		if (!add_line_tax(terms, order->line[i], MICRO_DECIMALS, scale, &out->tax))
 			return false;
-	return tax_on(taxed_charges, scale, terms->tax, scale, &tax) &&
-	       wide_add(out->tax, tax, &out->tax);
+	return true;
 }
 
 bool
 landed_cost(const struct terms *terms, const struct order *order, struct scales scales,
-	    struct landed *out, wide *each)
+            struct landed *out, wide *each)
 {
 	const struct order_sum *all = &order->sum[0];
 	wide taxed = 0, base;
@@ -115,10 +123,10 @@ landed_cost(const struct terms *terms, const struct order *order, struct scales 
 	    !add_charges(terms, order, scales.order, out, &taxed, each))
 		return false;
 	if (order->line != NULL) {
-		if (!add_line_taxes(terms, order, scales.order, taxed, out))
+		if (!add_line_taxes(terms, order, scales.order, out))
 			return false;
 	} else if (!wide_add(out->goods, taxed, &base) ||
-		   !tax_on(base, scales.order, terms->tax, scales.order, &out->tax)) {
+	           !tax_on(base, scales.order, terms->tax, scales.order, &out->tax)) {
 		return false;
 	}
 	return wide_add(out->goods, out->charges, &out->total) &&

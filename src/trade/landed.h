@@ -9,9 +9,10 @@
  *
  * Rules: steps and minimums go by exact sums. Goods are rounded once, each charge by class and
  * name once (a percent is taken on the exact goods), the tax once, on those rounded amounts, or
- * line by line; total is their sum; home is the total converted by multiplying and dividing with
- * the rates as given, rounded once (Council Regulation (EC) No 1103/97, articles 4 and 5: never
- * by a rounded inverse). Half away from zero throughout.
+ * line by line, on the exact goods of each and then on each rounded charge; total is their sum;
+ * home is the total converted by multiplying and dividing with the rates as given, rounded once
+ * (Council Regulation (EC) No 1103/97, articles 4 and 5: never by a rounded inverse). Half away
+ * from zero throughout.
  */
 #ifndef LOTPIPE_LANDED_H
 #define LOTPIPE_LANDED_H
@@ -39,19 +40,19 @@ struct charge_step {
 	bool refused;           /* such an order is not shipped */
 	struct fraction amount; /* micro, in the order's currency */
 	int64_t percent;        /* micro, of the goods of the lines it is about */
+	bool taxed;
 };
 
 struct charge {
-	size_t name;  /* for the programs: which charge this is */
-	size_t sum;   /* 0: all lines; c + 1: the lines of class c */
+	size_t name; /* for the programs: which charge this is */
+	size_t sum;  /* 0: all lines; c + 1: the lines of class c */
 	enum basis basis;
-	bool taxed;
 	size_t steps;
 	const struct charge_step *step; /* ascending by reached; borrowed */
 };
 
 struct terms {
-	size_t classes;              /* an order has classes + 1 sums */
+	size_t classes; /* an order has classes + 1 sums */
 	size_t charges;
 	const struct charge *charge; /* borrowed */
 	int64_t minimum;             /* least goods of an order */
@@ -63,7 +64,7 @@ struct terms {
 struct order {
 	const struct order_sum *sum; /* classes + 1: all lines first, then by class */
 	/* For tax by line; NULL: tax on the whole order. */
-	const int64_t *line;         /* goods of each line, micro */
+	const int64_t *line; /* goods of each line, micro */
 	size_t lines;
 };
 
@@ -84,9 +85,10 @@ const struct charge_step *charge_step_at(const struct charge *charge, int64_t ba
 /* The landed cost of an order that has lines. each, if not NULL, gets every charge (as many as
  * terms->charges). Returns false, nothing certain in *out, where 128 bits do not hold a product. */
 bool landed_cost(const struct terms *terms, const struct order *order, struct scales scales,
-		 struct landed *out, wide *each);
+                 struct landed *out, wide *each);
 
 /* amount x 10^-from, converted by the fraction and rounded half away to 10^-to. */
-bool landed_convert(wide amount, unsigned from, const struct fraction *rate, unsigned to, wide *out);
+bool landed_convert(wide amount, unsigned from, const struct fraction *rate, unsigned to,
+                    wide *out);
 
 #endif

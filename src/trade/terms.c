@@ -61,6 +61,17 @@ terms_uses(const struct tariff_book *book, const char *seller, const char *curre
 			names_add(used, rows[i].currency);
 }
 
+void
+terms_charges(const struct tariff_book *book, const char *seller, bool *speaks)
+{
+	size_t count = 0;
+	const struct charge_row *rows =
+	    book->charges != NULL ? rows_of(book, seller, &count) : NULL;
+
+	for (size_t i = 0; i < count; i++)
+		speaks[rows[i].name] = true;
+}
+
 static int
 by_text(const void *a, const void *b)
 {
@@ -170,6 +181,14 @@ scaled(int64_t value, struct fraction rate, struct fraction *out)
 }
 
 static bool
+is_taxed(const struct charge_row *row, const struct seller_row *seller)
+{
+	if (row->taxed != TAXED_UNSAID)
+		return row->taxed == TAXED_YES;
+	return seller == NULL || seller->tax_on == TAX_ON_ALL;
+}
+
+static bool
 place_step(const struct job *job, const struct charge_row *row, struct placed_step *out)
 {
 	const bool whole = row->basis == BASIS_PIECES || row->basis == BASIS_LOTS;
@@ -182,6 +201,7 @@ place_step(const struct job *job, const struct charge_row *row, struct placed_st
 	*out = (struct placed_step){.row = row};
 	out->step.refused = row->refused;
 	out->step.percent = row->percent;
+	out->step.taxed = is_taxed(row, job->out->row);
 	if (!scaled(row->amount, rate, &out->step.amount))
 		return too_large(job, row);
 	if (whole)
@@ -215,17 +235,6 @@ places_differ(const struct job *job, const struct placed_step *placed, size_t co
 	return true;
 }
 
-static bool
-is_taxed(const struct job *job, const struct charge_row *rows, size_t count)
-{
-	const struct seller_row *seller = job->out->row;
-
-	for (size_t i = 0; i < count; i++)
-		if (rows[i].taxed != TAXED_UNSAID)
-			return rows[i].taxed == TAXED_YES;
-	return seller == NULL || seller->tax_on == TAX_ON_ALL;
-}
-
 /* The charge that these rows are the steps of. */
 static bool
 build_charge(const struct job *job, const struct charge_row *rows, size_t count, size_t sum,
@@ -244,12 +253,8 @@ build_charge(const struct job *job, const struct charge_row *rows, size_t count,
 	for (size_t i = 0; fit && i < count; i++)
 		step[i] = placed[i].step;
 	free(placed);
-	*out = (struct charge){.name = rows->name,
-	                       .sum = sum,
-	                       .basis = rows->basis,
-	                       .taxed = is_taxed(job, rows, count),
-	                       .steps = count,
-	                       .step = step};
+	*out = (struct charge){
+	    .name = rows->name, .sum = sum, .basis = rows->basis, .steps = count, .step = step};
 	return fit;
 }
 

@@ -5,7 +5,7 @@
  * Which charges count: those that name the seller; if none, those that name its tariff; if none,
  * those whose seller is "*". A row names a seller or a tariff, not both. Step places of value
  * charges in another currency are converted exactly and become the least whole micro of goods
- * that reaches the step. taxed, where a row of a charge says it, holds for all its steps.
+ * that reaches the step.
  */
 #ifndef LOTPIPE_TERMS_H
 #define LOTPIPE_TERMS_H
@@ -40,6 +40,8 @@ struct tariff_book {
  * any, else its own; and those of its charges. Before terms_home. */
 void terms_uses(const struct tariff_book *book, const char *seller, const char *currency,
                 struct names *used);
+/* Marks, by number of class and name, the charges that speak for a seller. */
+void terms_charges(const struct tariff_book *book, const char *seller, bool *speaks);
 /* The home currency: -C where given (checked), else the only one in use among `used`; several:
  * told, EXIT_TROUBLE. None at all: "". */
 const char *terms_home(const char *given, const char *const *used, size_t count);

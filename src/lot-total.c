@@ -1,0 +1,353 @@
+/*
+ * lot-total: totals orders with charges, tax and currency.
+ */
+#include "base/err.h"
+#include "base/opts.h"
+#include "trade/totals.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { KEY_EACH = OPT_LONG, KEY_TAX_BY, KEY_OTHERS, KEY_ENCODING };
+
+static const struct opt opts[] = {
+    OPTS_COMMON,
+    {'s', "sellers", "FILE", "sellers: route, currency, minimum, tax", false},
+    {'c', "charges", "FILE", "charges: handling, shipping, rebates", false},
+    {'x', "rates", "FILE", "exchange rates", false},
+    {'w', "weights", "FILE", "weight of a piece where a line gives none", false},
+    {'C', "currency", "CODE", "home currency; default: the only one in use", false},
+    {KEY_EACH, "each-charge", NULL, "a column for each charge in place of charges", false},
+    {KEY_TAX_BY, "tax-by", "WHAT", "round the tax by order (default) or by line", false},
+    {KEY_OTHERS, "others", "FILE", "costs that are no order, such as instructions", false},
+    OPT_DELIMITER,
+    OPT_ENCODING(KEY_ENCODING),
+};
+
+static const struct tool tool = {
+    .name = "lot-total",
+    .purpose = "Totals orders with charges, tax and currency.",
+    .synopsis = "[-q] [-D C] [--encoding NAME] [-s FILE] [-c FILE] [-x FILE] [-w FILE]\n"
+                "                 [-C CODE] [--each-charge] [--tax-by order|line] [--others FILE] "
+                "< orders.csv",
+    .opts = opts,
+    .count = sizeof opts / sizeof *opts,
+    .notes = "Exit status: 0 done, 1 an order is below its seller's minimum or is not shipped,\n"
+             "2 trouble. The figures are estimates: the seller's invoice and local rules decide.",
+};
+
+struct settings {
+	const char *sellers, *charges, *rates, *weights, *others;
+	const char *currency;
+	bool each_charge, tax_by_line, quiet;
+	struct table_form form; /* of stdin */
+};
+
+static bool
+read_tax_by(const char *value)
+{
+	struct arena arena = {0};
+
+	if (strcmp(value, "line") != 0 && strcmp(value, "order") != 0)
+		opts_usage("--tax-by \"%s\" is not known: it is order or line",
+		           text_show(&arena, value));
+	return strcmp(value, "line") == 0;
+}
+
+static struct settings
+read_options(int argc, char **argv)
+{
+	struct settings set = {0};
+	struct opt_reader reader;
+	const char *value;
+	char **operands;
+	int key;
+
+	opts_start(&reader, &tool, argc, argv, true);
+	while ((key = opts_next(&reader, &value)) != OPT_END)
+		switch (key) {
+		case 's':
+			set.sellers = opts_file(&reader, value);
+			break;
+		case 'c':
+			set.charges = opts_file(&reader, value);
+			break;
+		case 'x':
+			set.rates = opts_file(&reader, value);
+			break;
+		case 'w':
+			set.weights = opts_file(&reader, value);
+			break;
+		case 'C':
+			set.currency = value;
+			break;
+		case KEY_EACH:
+			set.each_charge = true;
+			break;
+		case KEY_TAX_BY:
+			set.tax_by_line = read_tax_by(value);
+			break;
+		case KEY_OTHERS:
+			set.others = opts_file(&reader, value);
+			break;
+		case 'D':
+			set.form.delimiter = opts_delimiter(value);
+			break;
+		case KEY_ENCODING:
+			set.form.encoding = value;
+			break;
+		}
+	set.quiet = reader.quiet;
+	if (opts_operands(&reader, &operands) > 0)
+		opts_usage("the order lines come from stdin, there are no operands");
+	return set;
+}
+
+/* ---- the files ---- */
+
+struct files {
+	struct orders orders;
+	struct sellers sellers;
+	struct charges *charges;
+	struct rates rates;
+	struct weights weights;
+	struct extras extras;
+};
+
+static struct table *
+open_side_file(const char *path)
+{
+	return table_open(path, &(struct table_form){0});
+}
+
+/* Reads what the settings name and points the input at it. */
+static void
+read_files(const struct settings *set, struct files *files, struct totals_input *input)
+{
+	*input = (struct totals_input){
+	    .orders = &files->orders, .currency = set->currency, .tax_by_line = set->tax_by_line};
+	if (set->sellers != NULL) {
+		sellers_read(&files->sellers, open_side_file(set->sellers));
+		input->sellers = &files->sellers;
+	}
+	if (set->charges != NULL) {
+		files->charges = charges_read(open_side_file(set->charges));
+		input->charges = files->charges;
+	}
+	if (set->rates != NULL) {
+		rates_read(&files->rates, open_side_file(set->rates));
+		input->rates = &files->rates;
+	}
+	if (set->weights != NULL) {
+		weights_read(&files->weights, open_side_file(set->weights));
+		input->weights = &files->weights;
+	}
+	if (set->others != NULL) {
+		extras_read(&files->extras, open_side_file(set->others));
+		input->extras = &files->extras;
+	}
+	orders_read(&files->orders, table_open("-", &set->form));
+}
+
+static void
+free_files(struct files *files)
+{
+	orders_free(&files->orders);
+	sellers_free(&files->sellers);
+	charges_free(files->charges);
+	rates_free(&files->rates);
+	weights_free(&files->weights);
+	extras_free(&files->extras);
+}
+
+/* ---- the table ---- */
+
+static const char *const columns_before[] = {"seller", "route",    "lots",
+                                             "pieces", "currency", "goods"};
+static const char *const columns_after[] = {
+    "tax", "total", "home_currency", "home_goods", "home_charges", "home_tax", "rounding", "home"};
+
+enum {
+	BEFORE = sizeof columns_before / sizeof *columns_before,
+	AFTER = sizeof columns_after / sizeof *columns_after
+};
+
+/* A charge named as another column would make a table that nobody can read by name. */
+static void
+check_charge_names(const struct totals *totals, const char *file)
+{
+	for (size_t c = 0; c < totals->charges; c++)
+		for (size_t i = 0; i < BEFORE + AFTER; i++) {
+			const char *column =
+			    i < BEFORE ? columns_before[i] : columns_after[i - BEFORE];
+
+			if (text_equal_fold(totals->charge[c], column))
+				die("%s: a charge is named \"%s\", as a column of the totals is: "
+				    "rename it for --each-charge",
+				    file, column);
+		}
+}
+
+static void
+write_header(struct sheet *sheet, const struct totals *totals, bool each_charge)
+{
+	for (size_t i = 0; i < BEFORE; i++)
+		sheet_field(sheet, columns_before[i]);
+	if (!each_charge)
+		sheet_field(sheet, "charges");
+	for (size_t i = 0; each_charge && i < totals->charges; i++)
+		sheet_field(sheet, totals->charge[i]);
+	for (size_t i = 0; i < AFTER; i++)
+		sheet_field(sheet, columns_after[i]);
+	sheet_end_row(sheet);
+}
+
+/* An amount in minor units, all its decimals shown. */
+static void
+write_money(struct sheet *sheet, wide amount, unsigned decimals)
+{
+	sheet_decimal(sheet, amount, decimals, decimals);
+}
+
+/* The figures in order currency. */
+static void
+write_own(struct sheet *sheet, const struct total_row *row, size_t charges, bool each_charge)
+{
+	write_money(sheet, row->goods, row->decimals);
+	if (!each_charge)
+		write_money(sheet, row->charges, row->decimals);
+	for (size_t i = 0; each_charge && i < charges; i++)
+		write_money(sheet, row->each[i], row->decimals);
+	write_money(sheet, row->tax, row->decimals);
+	write_money(sheet, row->total, row->decimals);
+}
+
+static void
+write_row(struct sheet *sheet, const struct totals *totals, const struct total_row *row, bool mixed,
+          bool each_charge)
+{
+	const size_t own = 3 + (each_charge ? totals->charges : 1);
+	const wide home[] = {row->home_goods, row->home_charges, row->home_tax, row->rounding,
+	                     row->home};
+
+	sheet_field(sheet, row->seller);
+	sheet_field(sheet, row->route);
+	sheet_qty(sheet, row->lots);
+	sheet_qty(sheet, row->pieces);
+	sheet_field(sheet, mixed ? "" : row->currency);
+	if (!mixed)
+		write_own(sheet, row, totals->charges, each_charge);
+	for (size_t i = 0; mixed && i < own; i++)
+		sheet_field(sheet, "");
+	sheet_field(sheet, totals->home);
+	for (size_t i = 0; i < sizeof home / sizeof *home; i++)
+		write_money(sheet, home[i], totals->home_decimals);
+	sheet_end_row(sheet);
+}
+
+static void
+write_totals(struct sheet *sheet, const struct totals *totals, bool each_charge)
+{
+	write_header(sheet, totals, each_charge);
+	for (size_t i = 0; i < totals->count; i++)
+		write_row(sheet, totals, &totals->row[i], false, each_charge);
+	write_row(sheet, totals, &totals->sum, totals->mixed, each_charge);
+}
+
+/* ---- what is told ---- */
+
+static void
+tell_below_minimum(const char *file, const struct total_row *row)
+{
+	struct text minimum = {0}, goods = {0};
+	struct arena arena = {0};
+
+	dec_add_text(&minimum, row->terms->minimum, MICRO_DECIMALS, row->decimals);
+	dec_add_text(&goods, row->value, MICRO_DECIMALS, row->decimals);
+	tell_at(file, row->line,
+	        "the order of seller \"%s\" is below its minimum: goods are %s%s%s, and %s is the "
+	        "least",
+	        text_show(&arena, row->seller), goods.bytes, *row->currency != '\0' ? " " : "",
+	        row->currency, minimum.bytes);
+	text_free(&minimum);
+	text_free(&goods);
+	arena_free(&arena);
+}
+
+/* Tells which orders cannot be placed as they are. */
+static int
+tell_orders(const struct totals *totals, const char *file)
+{
+	int status = EXIT_DONE;
+
+	for (size_t i = 0; i < totals->orders; i++) {
+		const struct total_row *row = &totals->row[i];
+		struct arena arena = {0};
+
+		if (row->below_minimum)
+			tell_below_minimum(file, row);
+		if (row->refused)
+			tell_at(file, row->line,
+			        "the order of seller \"%s\" is not shipped, a charge says so: that "
+			        "charge is left out of its total",
+			        text_show(&arena, row->seller));
+		if (row->below_minimum || row->refused)
+			status = EXIT_DIFFERS;
+		arena_free(&arena);
+	}
+	return status;
+}
+
+static void
+tell_summary(const struct totals *totals)
+{
+	struct text line = {0};
+	size_t extras = totals->count - totals->orders;
+
+	dec_add_text(&line, (wide)totals->orders, 0, 0);
+	text_adds(&line, totals->orders == 1 ? " order, " : " orders, ");
+	dec_add_text(&line, totals->sum.pieces, 0, 0);
+	text_adds(&line, totals->sum.pieces == 1 ? " piece, " : " pieces, ");
+	if (extras > 0) {
+		dec_add_text(&line, (wide)extras, 0, 0);
+		text_adds(&line, extras == 1 ? " other cost, " : " other costs, ");
+	}
+	dec_add_text(&line, totals->sum.home, totals->home_decimals, totals->home_decimals);
+	if (*totals->home != '\0')
+		text_addc(&line, ' ');
+	text_adds(&line, totals->home);
+	if (totals->owned > 0) {
+		text_adds(&line, "; and ");
+		dec_add_text(&line, totals->owned, 0, 0);
+		text_adds(&line, totals->owned == 1 ? " piece owned" : " pieces owned");
+	}
+	tell("%s", line.bytes);
+	text_free(&line);
+}
+
+int
+main(int argc, char **argv)
+{
+	struct settings set = read_options(argc, argv);
+	struct files files = {0};
+	struct totals_input input;
+	struct totals totals = {0};
+	struct sheet sheet = {0};
+	struct outputs outputs = {0};
+	int status;
+
+	read_files(&set, &files, &input);
+	totals_make(&totals, &input);
+	if (set.each_charge)
+		check_charge_names(&totals, set.charges != NULL ? set.charges : "");
+	write_totals(&sheet, &totals, set.each_charge);
+	outputs_write(&outputs, &sheet);
+	status = tell_orders(&totals, files.orders.file);
+	if (!set.quiet)
+		tell_summary(&totals);
+	sheet_free(&sheet);
+	totals_free(&totals);
+	free_files(&files);
+	return status;
+}

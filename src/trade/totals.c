@@ -1,0 +1,505 @@
+#include "trade/totals.h"
+
+#include "trade/currency.h"
+#include "trade/need.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { DECIMALS_UNKNOWN = 2 };
+
+/* What totals_make works with. */
+struct maker {
+	const struct totals_input *input;
+	struct totals *totals;
+	struct tariff_book book;
+	struct faults faults;           /* of the order lines */
+	const struct order_line **line; /* those that are bought, by seller and kind; owned */
+	size_t lines;
+	size_t *column_of; /* by number of class and charge: which charge name it is; owned */
+	struct arena work; /* terms and sums */
+};
+
+/* The lines of one seller, and what they have in common. */
+struct purchase {
+	const struct order_line *const *line;
+	size_t lines;
+	const char *seller, *route, *currency;
+	const struct order_line *first; /* in the file */
+	struct names classes;
+};
+
+static noreturn void
+too_large(const char *what)
+{
+	die("%s: the figures are too large to count exactly", what);
+}
+
+static void
+add_to(wide *sum, wide value)
+{
+	if (!wide_add(*sum, value, sum))
+		too_large(TOTAL_SELLER);
+}
+
+/* ---- lines ---- */
+
+static int
+compare_kinds(const struct order_line *a, const struct order_line *b)
+{
+	int order = strcmp(a->part, b->part);
+
+	if (order == 0)
+		order = strcmp(a->color, b->color);
+	return order != 0 ? order : strcmp(a->condition, b->condition);
+}
+
+static int
+by_seller_and_kind(const void *a, const void *b)
+{
+	const struct order_line *left = *(const struct order_line *const *)a;
+	const struct order_line *right = *(const struct order_line *const *)b;
+	int order = strcmp(left->seller, right->seller);
+
+	if (order == 0)
+		order = compare_kinds(left, right);
+	return order != 0 ? order : (left->line > right->line) - (left->line < right->line);
+}
+
+static void
+gather_lines(struct maker *maker)
+{
+	const struct orders *orders = maker->input->orders;
+
+	maker->line = mem_alloc(orders->count * sizeof *maker->line);
+	for (size_t i = 0; i < orders->count; i++) {
+		const struct order_line *line = &orders->row[i];
+
+		if (order_line_is_owned(line))
+			maker->totals->owned += line->qty;
+		else if (line->qty > 0)
+			maker->line[maker->lines++] = line;
+	}
+	if (maker->lines > 0)
+		qsort(maker->line, maker->lines, sizeof *maker->line, by_seller_and_kind);
+}
+
+/* ---- currencies ---- */
+
+/* The currency that an order line or an extra is in, once home is known. */
+static const char *
+currency_of(const char *said, const struct seller_row *row, const char *home)
+{
+	if (*said != '\0')
+		return said;
+	return row != NULL && *row->currency != '\0' ? row->currency : home;
+}
+
+static void
+find_home(struct maker *maker)
+{
+	const struct extras *extras = maker->input->extras;
+	struct totals *totals = maker->totals;
+	struct names used = {0};
+	const char *home;
+
+	for (size_t i = 0; i < maker->lines; i++) {
+		const struct order_line *line = maker->line[i];
+		const struct order_line *before = i > 0 ? maker->line[i - 1] : NULL;
+
+		if (before == NULL || strcmp(before->seller, line->seller) != 0 ||
+		    strcmp(before->currency, line->currency) != 0)
+			terms_uses(&maker->book, line->seller, line->currency, &used);
+	}
+	for (size_t i = 0; extras != NULL && i < extras->count; i++)
+		if (*extras->row[i].currency != '\0')
+			names_add(&used, extras->row[i].currency);
+	home = terms_home(maker->input->currency, (const char *const *)used.name, used.count);
+	totals->home = arena_copy(&totals->arena, home, strlen(home));
+	if (!currency_decimals(home, &totals->home_decimals))
+		totals->home_decimals = DECIMALS_UNKNOWN;
+	maker->book.home = totals->home;
+	names_free(&used);
+}
+
+/* ---- charge names ---- */
+
+static int
+by_text(const void *a, const void *b)
+{
+	return strcmp(*(const char *const *)a, *(const char *const *)b);
+}
+
+/* By number of class and charge: does it speak for a seller with an order? Owned by the caller. */
+static bool *
+charges_that_speak(const struct maker *maker, size_t count)
+{
+	bool *speaks = mem_zero(count, sizeof *speaks);
+
+	for (size_t i = 0; i < maker->lines; i++) {
+		const char *seller = maker->line[i]->seller;
+
+		if (i == 0 || strcmp(seller, maker->line[i - 1]->seller) != 0)
+			terms_charges(&maker->book, seller, speaks);
+	}
+	return speaks;
+}
+
+/* One column a name: a charge of several classes has one. */
+static void
+name_charges(struct maker *maker)
+{
+	const struct charges *charges = maker->input->charges;
+	struct totals *totals = maker->totals;
+	size_t count = charges != NULL ? charges_names(charges) : 0, kept = 0;
+	bool *speaks = charges_that_speak(maker, count);
+
+	totals->charge = mem_alloc(count * sizeof *totals->charge);
+	maker->column_of = mem_alloc(count * sizeof *maker->column_of);
+	for (size_t i = 0; i < count; i++)
+		if (speaks[i])
+			totals->charge[totals->charges++] = charges_name(charges, i);
+	if (totals->charges > 0)
+		qsort(totals->charge, totals->charges, sizeof *totals->charge, by_text);
+	for (size_t i = 0; i < totals->charges; i++)
+		if (kept == 0 || strcmp(totals->charge[kept - 1], totals->charge[i]) != 0)
+			totals->charge[kept++] = totals->charge[i];
+	totals->charges = kept;
+	for (size_t i = 0; i < count; i++) {
+		const char *name = charges_name(charges, i), **found = NULL;
+
+		if (speaks[i])
+			found = bsearch(&name, totals->charge, kept, sizeof name, by_text);
+		maker->column_of[i] = found != NULL ? (size_t)(found - totals->charge) : SIZE_MAX;
+	}
+	free(speaks);
+}
+
+/* ---- an order ---- */
+
+/* What the lines of a seller have in common: route, currency, classes; false, told, where they
+ * do not. */
+static bool
+read_purchase(struct maker *maker, struct purchase *purchase)
+{
+	const char *seller = purchase->line[0]->seller;
+	const struct seller_row *row = sellers_find(maker->book.sellers, seller);
+	bool fit = true;
+
+	purchase->seller = seller;
+	purchase->first = purchase->line[0];
+	for (size_t i = 0; i < purchase->lines; i++) {
+		const struct order_line *line = purchase->line[i];
+		const char *route = *line->route != '\0' || row == NULL ? line->route : row->route;
+		const char *currency = currency_of(line->currency, row, maker->book.home);
+
+		if (i == 0) {
+			purchase->route = route;
+			purchase->currency = currency;
+		} else if (strcmp(route, purchase->route) != 0) {
+			fault(&maker->faults, line->line,
+			      "seller \"%s\" has route \"%s\" here and \"%s\" at line %zu: it has "
+			      "one",
+			      text_show(&maker->work, seller), text_show(&maker->work, route),
+			      text_show(&maker->work, purchase->route), purchase->line[0]->line);
+			fit = false;
+		} else if (strcmp(currency, purchase->currency) != 0) {
+			fault(&maker->faults, line->line,
+			      "seller \"%s\" has currency %s here and %s at line %zu: it has one",
+			      text_show(&maker->work, seller), currency, purchase->currency,
+			      purchase->line[0]->line);
+			fit = false;
+		}
+		if (line->line < purchase->first->line)
+			purchase->first = line;
+		if (*line->class != '\0')
+			names_add(&purchase->classes, line->class);
+	}
+	return fit;
+}
+
+static bool
+add_line(struct order_sum *sum, const struct order_line *line, int64_t grams, bool new_kind)
+{
+	int64_t weight;
+
+	sum->basis[BASIS_PIECES] += line->qty;
+	sum->basis[BASIS_LOTS] += new_kind;
+	return !__builtin_add_overflow(sum->basis[BASIS_VALUE], line->qty * line->price,
+	                               &sum->basis[BASIS_VALUE]) &&
+	       !__builtin_mul_overflow(line->qty, grams, &weight) &&
+	       !__builtin_add_overflow(sum->basis[BASIS_WEIGHT], weight, &sum->basis[BASIS_WEIGHT]);
+}
+
+/* Grams of a piece where a charge weighs the line, 0 where none does; -1, told: not known. */
+static int64_t
+grams_of(struct maker *maker, const struct order_line *line, const struct seller_terms *terms)
+{
+	int64_t grams = line->grams;
+
+	if (!terms_weighs(terms, line->class))
+		return 0;
+	if (grams == NOT_GIVEN && maker->input->weights != NULL)
+		grams = weights_find(maker->input->weights, line->part);
+	if (grams == NOT_GIVEN)
+		fault(
+		    &maker->faults, line->line,
+		    "a charge of seller \"%s\" goes by weight, and part \"%s\" has no grams: give "
+		    "them here or in --weights",
+		    text_show(&maker->work, line->seller), text_show(&maker->work, line->part));
+	return grams;
+}
+
+/* The sums of an order, all lines first, then by class; false, told, where grams miss. The lines
+ * of one kind stand together, so a lot is new where the line before it in a sum is another. */
+static bool
+sum_lines(struct maker *maker, const struct purchase *purchase, const struct seller_terms *terms,
+          struct order_sum *sum)
+{
+	const struct order_line **last = mem_zero(purchase->classes.count + 1, sizeof *last);
+	bool fit = true;
+
+	for (size_t i = 0; i < purchase->lines; i++) {
+		const struct order_line *line = purchase->line[i];
+		size_t own = names_find(&purchase->classes, line->class);
+		int64_t grams = grams_of(maker, line, terms);
+
+		if (grams < 0) {
+			fit = false;
+			continue;
+		}
+		for (size_t s = 0;; s = own + 1) {
+			bool new_kind = last[s] == NULL || compare_kinds(last[s], line) != 0;
+
+			if (!add_line(&sum[s], line, grams, new_kind))
+				too_large(text_show(&maker->work, purchase->seller));
+			last[s] = line;
+			if (s > 0 || own == SIZE_MAX)
+				break;
+		}
+	}
+	free(last);
+	return fit;
+}
+
+static const int64_t *
+line_values(struct maker *maker, const struct purchase *purchase)
+{
+	int64_t *value;
+
+	if (!maker->input->tax_by_line)
+		return NULL;
+	value = arena_alloc(&maker->work, purchase->lines * sizeof *value);
+	for (size_t i = 0; i < purchase->lines; i++)
+		value[i] = purchase->line[i]->qty * purchase->line[i]->price;
+	return value;
+}
+
+/* The row of an order whose sums are known: what it costs, here and at home. */
+static void
+cost_row(struct maker *maker, const struct terms *terms, const struct order *order,
+         struct total_row *row)
+{
+	const struct totals *totals = maker->totals;
+	const struct scales scales = {row->decimals, totals->home_decimals};
+	wide *each = arena_alloc(&maker->work, terms->charges * sizeof *each);
+	struct landed landed;
+
+	row->each = arena_alloc(&maker->totals->arena, totals->charges * sizeof *row->each);
+	for (size_t i = 0; i < totals->charges; i++)
+		row->each[i] = 0;
+	if (!landed_cost(terms, order, scales, &landed, each) ||
+	    !landed_convert(landed.goods, scales.order, &terms->home, scales.home,
+	                    &row->home_goods) ||
+	    !landed_convert(landed.charges, scales.order, &terms->home, scales.home,
+	                    &row->home_charges) ||
+	    !landed_convert(landed.tax, scales.order, &terms->home, scales.home, &row->home_tax))
+		too_large(text_show(&maker->work, row->seller));
+	for (size_t i = 0; i < terms->charges; i++)
+		add_to(&row->each[maker->column_of[terms->charge[i].name]], each[i]);
+	row->goods = landed.goods;
+	row->charges = landed.charges;
+	row->tax = landed.tax;
+	row->total = landed.total;
+	row->home = landed.home;
+	row->rounding = row->home - row->home_goods - row->home_charges - row->home_tax;
+	row->below_minimum = landed.below_minimum;
+	row->refused = landed.refused;
+}
+
+static void
+make_order(struct maker *maker, const struct purchase *purchase)
+{
+	const char *const *classes = (const char *const *)purchase->classes.name;
+	size_t sums = purchase->classes.count + 1;
+	struct order_sum *sum = arena_alloc(&maker->work, sums * sizeof *sum);
+	struct order order = {.sum = sum, .lines = purchase->lines};
+	struct total_row *row = &maker->totals->row[maker->totals->count];
+	struct seller_terms terms;
+
+	memset(sum, 0, sums * sizeof *sum);
+	if (!terms_compile(&maker->book, purchase->seller, purchase->currency, classes,
+	                   purchase->classes.count, maker->input->orders->file,
+	                   purchase->first->line, &maker->work, &terms)) {
+		maker->faults.count++;
+		return;
+	}
+	if (!sum_lines(maker, purchase, &terms, sum))
+		return;
+	order.line = line_values(maker, purchase);
+	*row = (struct total_row){
+	    .seller = purchase->seller,
+	    .route = purchase->route,
+	    .currency = terms.currency,
+	    .decimals = terms.decimals,
+	    .lots = sum->basis[BASIS_LOTS],
+	    .pieces = sum->basis[BASIS_PIECES],
+	    .value = sum->basis[BASIS_VALUE],
+	    .terms = terms.row,
+	    .line = purchase->first->line,
+	};
+	cost_row(maker, &terms.terms, &order, row);
+	maker->totals->count++;
+}
+
+static int
+by_route_and_seller(const void *a, const void *b)
+{
+	const struct total_row *left = a, *right = b;
+	int order = strcmp(left->route, right->route);
+
+	return order != 0 ? order : strcmp(left->seller, right->seller);
+}
+
+static void
+make_orders(struct maker *maker)
+{
+	struct totals *totals = maker->totals;
+	size_t past;
+
+	for (size_t at = 0; at < maker->lines && maker->faults.count < FAULTS_TOLD; at = past) {
+		const char *seller = maker->line[at]->seller;
+		struct purchase purchase = {.line = maker->line + at};
+
+		for (past = at;
+		     past < maker->lines && strcmp(maker->line[past]->seller, seller) == 0; past++)
+			;
+		purchase.lines = past - at;
+		if (read_purchase(maker, &purchase))
+			make_order(maker, &purchase);
+		names_free(&purchase.classes);
+	}
+	faults_end(&maker->faults);
+	totals->orders = totals->count;
+	if (totals->count > 0)
+		qsort(totals->row, totals->count, sizeof *totals->row, by_route_and_seller);
+}
+
+/* ---- extras, and the sum ---- */
+
+/* An extra costs as an order without charges would: its amount, and the tax on it. */
+static void
+make_extra(struct maker *maker, const struct extra *extra, struct faults *faults)
+{
+	struct total_row *row = &maker->totals->row[maker->totals->count++];
+	const struct order_sum sum = {{[BASIS_VALUE] = extra->amount, [BASIS_PIECES] = 1}};
+	struct terms terms = {.tax = extra->tax};
+	const char *why;
+
+	*row = (struct total_row){.seller = extra->item, .route = OTHER_ROUTE, .line = extra->line};
+	row->currency = currency_of(extra->currency, NULL, maker->book.home);
+	if (!currency_decimals(row->currency, &row->decimals))
+		row->decimals = DECIMALS_UNKNOWN;
+	if (!rates_find(maker->book.rates, row->currency, maker->book.home, &terms.home, &why,
+	                &maker->work)) {
+		fault(faults, extra->line, "%s", why);
+		return;
+	}
+	cost_row(maker, &terms, &(struct order){.sum = &sum}, row);
+	row->below_minimum = false;
+}
+
+static void
+make_extras(struct maker *maker)
+{
+	const struct extras *extras = maker->input->extras;
+	struct faults faults = {0};
+
+	if (extras == NULL)
+		return;
+	faults.file = extras->file;
+	for (size_t i = 0; i < extras->count; i++)
+		make_extra(maker, &extras->row[i], &faults);
+	faults_end(&faults);
+}
+
+static void
+add_row(struct totals *totals, const struct total_row *row)
+{
+	struct total_row *sum = &totals->sum;
+
+	sum->lots += row->lots;
+	sum->pieces += row->pieces;
+	add_to(&sum->home_goods, row->home_goods);
+	add_to(&sum->home_charges, row->home_charges);
+	add_to(&sum->home_tax, row->home_tax);
+	add_to(&sum->rounding, row->rounding);
+	add_to(&sum->home, row->home);
+	if (totals->mixed)
+		return;
+	add_to(&sum->goods, row->goods);
+	add_to(&sum->charges, row->charges);
+	add_to(&sum->tax, row->tax);
+	add_to(&sum->total, row->total);
+	for (size_t i = 0; i < totals->charges; i++)
+		add_to(&sum->each[i], row->each[i]);
+}
+
+static void
+make_sum(struct totals *totals)
+{
+	struct total_row *sum = &totals->sum;
+
+	*sum = (struct total_row){.seller = TOTAL_SELLER, .route = ""};
+	sum->currency = totals->count > 0 ? totals->row[0].currency : totals->home;
+	sum->decimals = totals->count > 0 ? totals->row[0].decimals : totals->home_decimals;
+	sum->each = arena_alloc(&totals->arena, totals->charges * sizeof *sum->each);
+	for (size_t i = 0; i < totals->charges; i++)
+		sum->each[i] = 0;
+	for (size_t i = 1; i < totals->count; i++)
+		totals->mixed |= strcmp(totals->row[i].currency, sum->currency) != 0;
+	for (size_t i = 0; i < totals->count; i++)
+		add_row(totals, &totals->row[i]);
+}
+
+void
+totals_make(struct totals *totals, const struct totals_input *input)
+{
+	struct maker maker = {
+	    .input = input,
+	    .totals = totals,
+	    .book = {.sellers = input->sellers, .charges = input->charges, .rates = input->rates},
+	    .faults = {.file = input->orders->file},
+	};
+	size_t extras = input->extras != NULL ? input->extras->count : 0;
+
+	gather_lines(&maker);
+	find_home(&maker);
+	name_charges(&maker);
+	totals->row = mem_alloc((maker.lines + extras) * sizeof *totals->row);
+	make_orders(&maker);
+	make_extras(&maker);
+	make_sum(totals);
+	free(maker.line);
+	free(maker.column_of);
+	arena_free(&maker.work);
+}
+
+void
+totals_free(struct totals *totals)
+{
+	free(totals->row);
+	free(totals->charge);
+	arena_free(&totals->arena);
+	*totals = (struct totals){0};
+}
