@@ -1,6 +1,7 @@
 #!/usr/bin/env bats
 # lot-swap: part, color and condition swaps, drops, options and spares.
 
+# shellcheck disable=SC2016 # $1 is for the rules, not for the shell
 load lib
 
 # swap RULES [OPTION...]: the parts list on stdin through the rules in the file.
@@ -275,6 +276,16 @@ parts() {
 		W-2,red,5,W-2/red~roof,
 		W-2,slate,5,W-2/red~roof,roof
 	END
+}
+
+@test "a together rule that offers one lot two alternatives is refused" {
+	rules <<-'END'
+		rule,do,part,to_color,together
+		roof,may,W-1,slate,yes
+		roof,may,W-.,coal,
+	END
+	swap swaps.csv < <(printf 'part,color,qty\nW-1,red,4\nW-2,red,5\n')
+	refused 'lot-swap: swaps.csv:3: rule "roof" is together, but offers two alternatives for one lot'
 }
 
 @test "drop removes rows; of drops some pieces" {

@@ -245,6 +245,29 @@ is_same_lot(const struct need_row *a, const struct need_row *b)
 	return true;
 }
 
+/* Of alternatives that are to be taken together, in full, a lot can have one. */
+static void
+check_one_together(const struct work *work, const struct swap_step *step,
+                   const struct portion *portion)
+{
+	struct arena arena = {0};
+
+	if (!work->rule->together)
+		return;
+	for (size_t i = 0; i < portion->count; i++) {
+		const struct need_row *row = &portion->row[i].row;
+
+		if (portion->row[i].original)
+			continue;
+		tell_at(work->swaps->file, step->line,
+		        "rule \"%s\" is together, but offers two alternatives for one lot, %s: one "
+		        "can fill it in full; make it two rules",
+		        text_show(&arena, work->rule->name),
+		        text_show(&arena, need_lot_name(row, &arena)));
+		exit(EXIT_TROUBLE);
+	}
+}
+
 static void
 offer_alternative(struct work *work, const struct swap_step *step, struct portion *portion,
                   size_t at)
@@ -255,6 +278,7 @@ offer_alternative(struct work *work, const struct swap_step *step, struct portio
 	new.row = changed(work, step, &new.row);
 	if (is_same_lot(&new.row, &portion->row[at].row))
 		return;
+	check_one_together(work, step, portion);
 	new.original = false;
 	new.row.penalty = step->penalty;
 	new.row.text[NEED_PENALTY] = copy(arena, step->penalty_text);
