@@ -47,7 +47,7 @@ read_layout(struct stock *stock, struct table *table)
 		layout.to[i] = header_column(stock, table_header(table)[i], taken);
 		taken[layout.to[i]] = true;
 	}
-	stock->qty_column = header_column(stock, "qty", (bool[]){false});
+	stock->qty_column = layout.to[layout.qty];
 	free(taken);
 	return layout;
 }
