@@ -177,6 +177,8 @@ enum {
 static void
 check_charge_names(const struct totals *totals, const char *file)
 {
+	struct arena arena = {0};
+
 	for (size_t c = 0; c < totals->charges; c++)
 		for (size_t i = 0; i < BEFORE + AFTER; i++) {
 			const char *column =
@@ -185,7 +187,7 @@ check_charge_names(const struct totals *totals, const char *file)
 			if (text_equal_fold(totals->charge[c], column))
 				die("%s: a charge is named \"%s\", as a column of the totals is: "
 				    "rename it for --each-charge",
-				    file, column);
+				    text_show(&arena, file), text_show(&arena, totals->charge[c]));
 		}
 }
 

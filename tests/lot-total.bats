@@ -1,0 +1,970 @@
+#!/usr/bin/env bats
+# lot-total: orders with charges, tax and currency. Figures are counted by hand unless a source is
+# named. All sellers, parts and prices are invented.
+
+load lib
+
+orders() {
+	cat >orders.csv
+}
+
+sellers() {
+	cat >sellers.csv
+}
+
+charges() {
+	cat >charges.csv
+}
+
+rates() {
+	cat >rates.csv
+}
+
+# total [OPTION...]: the orders of orders.csv.
+total() {
+	try lot-total "$@" <orders.csv
+}
+
+# columns_are A,B,...: these columns of what came out are what stands on stdin.
+columns_are() {
+	python3 -c '
+import csv, sys
+names = sys.argv[1].split(",")
+for row in csv.DictReader(sys.stdin, strict=True):
+    print(",".join(row[name] for name in names))
+' "$1" <"$OUT" >columns
+	diff -u --label due --label "columns $1" - columns || show "columns $1 differ"
+}
+
+# ---- what an order is
+
+@test "lines of a seller are one order; lots are different part, color and condition" {
+	orders <<-'END'
+		seller,route,class,lot,part,color,condition,qty,price,currency,amount,surplus,grams,listing
+		Kiste,market,,a,P-1,red,,10,0.05,EUR,0.5,0,,
+		Kiste,market,,b,P-1,red,,4,0.05,EUR,0.2,0,,
+		Kiste,market,,c,P-1,red,used,6,0.03,EUR,0.18,2,,
+		Counter,direct,shelf,a,P-1,red,,5,0.08,EUR,0.4,0,,
+	END
+	total
+	exits 0
+	out_is <<-'END'
+		seller,route,lots,pieces,currency,goods,charges,tax,total,home_currency,home_goods,home_charges,home_tax,rounding,home
+		Counter,direct,1,5,EUR,0.40,0.00,0.00,0.40,EUR,0.40,0.00,0.00,0.00,0.40
+		Kiste,market,2,20,EUR,0.88,0.00,0.00,0.88,EUR,0.88,0.00,0.00,0.00,0.88
+		TOTAL,,3,25,EUR,1.28,0.00,0.00,1.28,EUR,1.28,0.00,0.00,0.00,1.28
+	END
+	err_is <<<"lot-total: 2 orders, 25 pieces, 1.28 EUR"
+}
+
+@test "only seller, part, color, qty and price are needed; the seller's route and currency stand in" {
+	orders <<-'END'
+		PRICE;qty; Color ;part;seller
+		0.5;2;red;P-1;A
+	END
+	sellers <<-'END'
+		seller,route,currency
+		A,market,GBP
+	END
+	total -q -s sellers.csv
+	exits 0
+	err_is_empty
+	columns_are seller,route,currency,total,home <<-'END'
+		A,market,GBP,1.00,1.00
+		TOTAL,,GBP,1.00,1.00
+	END
+}
+
+@test "no currency anywhere: two decimals and no code" {
+	orders <<-'END'
+		seller,part,color,qty,price
+		A,P-1,red,3,0.335
+	END
+	total
+	exits 0
+	columns_are currency,goods,home_currency,home <<-'END'
+		,1.01,,1.01
+		,1.01,,1.01
+	END
+	err_is <<<"lot-total: 1 order, 3 pieces, 1.01"
+}
+
+@test "a header alone totals to nothing, in home currency where that is said" {
+	orders <<<"seller,part,color,qty,price"
+	total -C JPY
+	exits 0
+	out_is <<-'END'
+		seller,route,lots,pieces,currency,goods,charges,tax,total,home_currency,home_goods,home_charges,home_tax,rounding,home
+		TOTAL,,0,0,JPY,0,0,0,0,JPY,0,0,0,0,0
+	END
+}
+
+@test "goods are rounded once, the sum and not the lines" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		A,P-1,red,1,0.333,EUR
+		A,P-2,red,1,0.333,EUR
+		A,P-3,red,1,0.333,EUR
+		B,P-1,red,1,0.004999,EUR
+		C,P-1,red,1,0.005,EUR
+	END
+	total -q
+	columns_are seller,goods,total <<-'END'
+		A,1.00,1.00
+		B,0.00,0.00
+		C,0.01,0.01
+		TOTAL,1.01,1.01
+	END
+}
+
+@test "stock in use is no order, costs nothing, and is told" {
+	orders <<-'END'
+		seller,route,part,color,qty,price,currency
+		owned,owned,P-1,red,40,0,
+		A,market,P-1,red,2,0.5,USD
+	END
+	sellers <<-'END'
+		seller,tax
+		A,10
+	END
+	total -s sellers.csv
+	exits 0
+	columns_are seller,pieces,tax,total <<-'END'
+		A,2,0.10,1.10
+		TOTAL,2,0.10,1.10
+	END
+	err_is <<<"lot-total: 1 order, 2 pieces, 1.10 USD; and 40 pieces owned"
+}
+
+@test "lines of no pieces are nothing" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		A,P-1,red,2,0.5,USD
+		A,P-2,red,0,0.5,USD
+		B,P-2,red,0,0.5,USD
+	END
+	total
+	columns_are seller,lots,pieces <<-'END'
+		A,1,2
+		TOTAL,1,2
+	END
+}
+
+# ---- minimums
+
+@test "an order below its seller's minimum is totalled, told, exit 1; minimums go by exact values" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		A,P-1,red,1,4.999999,EUR
+		B,P-1,red,1,5,EUR
+	END
+	sellers <<-'END'
+		seller,route,minimum
+		*,market,5
+	END
+	total -s sellers.csv
+	exits 1
+	columns_are seller,goods <<-'END'
+		A,5.00
+		B,5.00
+		TOTAL,10.00
+	END
+	err_is <<-'END'
+		lot-total: <stdin>:2: the order of seller "A" is below its minimum: goods are 4.999999 EUR, and 5.00 is the least
+		lot-total: 2 orders, 2 pieces, 10.00 EUR
+	END
+}
+
+# ---- which charges count
+
+@test "charges: those of the seller, else of its tariff, else of *" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		Own,P-1,red,1,1,EUR
+		Tariff,P-1,red,1,1,EUR
+		Else,P-1,red,1,1,EUR
+		Bare,P-1,red,1,1,EUR
+	END
+	sellers <<-'END'
+		seller,tariff
+		Own,letter
+		Tariff,letter
+		Else,unheard
+		Bare,
+	END
+	charges <<-'END'
+		seller,tariff,charge,amount
+		Own,,shipping,1
+		,letter,shipping,2
+		,letter,packing,0.25
+		*,,shipping,4
+		Nobody,,shipping,99
+		,parcel,insurance,99
+	END
+	total -q -s sellers.csv -c charges.csv --each-charge
+	exits 0
+	out_is <<-'END'
+		seller,route,lots,pieces,currency,goods,packing,shipping,tax,total,home_currency,home_goods,home_charges,home_tax,rounding,home
+		Bare,,1,1,EUR,1.00,0.00,4.00,0.00,5.00,EUR,1.00,4.00,0.00,0.00,5.00
+		Else,,1,1,EUR,1.00,0.00,4.00,0.00,5.00,EUR,1.00,4.00,0.00,0.00,5.00
+		Own,,1,1,EUR,1.00,0.00,1.00,0.00,2.00,EUR,1.00,1.00,0.00,0.00,2.00
+		Tariff,,1,1,EUR,1.00,0.25,2.00,0.00,3.25,EUR,1.00,2.25,0.00,0.00,3.25
+		TOTAL,,4,4,EUR,4.00,0.25,11.00,0.00,15.25,EUR,4.00,11.25,0.00,0.00,15.25
+	END
+}
+
+@test "without sellers: no tax, no minimum; charges by name and by * still apply" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		A,P-1,red,1,1,EUR
+		B,P-1,red,1,1,EUR
+	END
+	charges <<-'END'
+		seller,charge,amount
+		A,shipping,3
+		*,shipping,4
+	END
+	total -q -c charges.csv
+	columns_are seller,charges,tax,total <<-'END'
+		A,3.00,0.00,4.00
+		B,4.00,0.00,5.00
+		TOTAL,7.00,0.00,9.00
+	END
+}
+
+# ---- steps
+
+@test "the last step reached applies: from is reached at its place, over past it" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		a,P-1,red,1,9.999999,EUR
+		b,P-1,red,1,10,EUR
+		c,P-1,red,1,10.000001,EUR
+		d,P-1,red,1,20,EUR
+		e,P-1,red,1,20.01,EUR
+	END
+	charges <<-'END'
+		seller,charge,from,over,amount
+		*,shipping,,20,0
+		*,shipping,10,,5
+		*,shipping,,10,4
+	END
+	total -q -c charges.csv
+	columns_are seller,charges <<-'END'
+		a,0.00
+		b,5.00
+		c,4.00
+		d,4.00
+		e,0.00
+		TOTAL,13.00
+	END
+}
+
+@test "steps by pieces, by lots and by weight" {
+	orders <<-'END'
+		seller,part,color,condition,qty,price,currency,grams
+		A,P-1,red,,60,0.1,EUR,0.5
+		A,P-1,red,used,40,0.1,EUR,
+		A,P-2,red,,1,0.1,EUR,
+	END
+	printf '%s\n' part,grams P-1,0.25 P-2,10.01 >weights.csv
+	charges <<-'END'
+		seller,charge,basis,from,over,amount
+		A,shipping,weight,,,1
+		A,shipping,weight,,50,2
+		A,shipping,weight,50.01,,3
+		A,shipping,weight,,50.01,99
+		A,picking,lots,,,0.1
+		A,picking,lots,3,,0.3
+		A,picking,lots,,3,99
+		A,packing,pieces,,100,0.7
+		A,packing,pieces,102,,99
+	END
+	# 60 x 0.5 + 40 x 0.25 + 10.01 = 50.01 g, 3 lots, 101 pieces
+	total -q -c charges.csv -w weights.csv --each-charge
+	exits 0
+	columns_are shipping,picking,packing,total <<-'END'
+		3.00,0.30,0.70,14.10
+		3.00,0.30,0.70,14.10
+	END
+}
+
+@test "class rows go by the lines of their class, add up with rows without class, one column a name" {
+	orders <<-'END'
+		seller,class,part,color,qty,price,currency
+		Counter,shelf,P-1,red,10,0.5,EUR
+		Counter,shelf,P-2,red,10,0.5,EUR
+		Counter,store,P-3,red,10,0.7,EUR
+	END
+	charges <<-'END'
+		seller,class,charge,from,amount
+		Counter,shelf,handling,,3
+		Counter,shelf,handling,10,0.5
+		Counter,store,handling,,4
+		Counter,store,handling,10,0
+		Counter,made,handling,,6
+		Counter,,shipping,,7
+		Counter,,shipping,20,0
+		Counter,,lift,17.01,9
+	END
+	# shelf 10.00: 0.50; store 7.00: 4.00; no line of made; all 17.00: shipping 7.00, no lift
+	total -q -c charges.csv --each-charge
+	columns_are goods,handling,lift,shipping,total <<-'END'
+		17.00,4.50,0.00,7.00,28.50
+		17.00,4.50,0.00,7.00,28.50
+	END
+}
+
+@test "a charge is amount and percent of the exact goods of its lines, rounded once; rebates are negative" {
+	orders <<-'END'
+		seller,class,part,color,qty,price,currency
+		A,x,P-1,red,1,10.004,EUR
+		A,,P-2,red,1,5,EUR
+	END
+	charges <<-'END'
+		seller,class,charge,amount,percent
+		A,x,insurance,0.1,12.5
+		A,,rebate,,-5
+		A,,gift,-1,
+	END
+	# 0.1 + 1.2505 = 1.3505 -> 1.35; 15.004 x -5 % = -0.7502 -> -0.75; goods 15.00
+	total -q -c charges.csv --each-charge
+	columns_are goods,gift,insurance,rebate,total <<-'END'
+		15.00,-1.00,1.35,-0.75,14.60
+		15.00,-1.00,1.35,-0.75,14.60
+	END
+}
+
+@test "halves are rounded away from zero, on both sides of it" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		A,P-1,red,1,0.5,EUR
+	END
+	charges <<-'END'
+		seller,charge,percent
+		A,up,1
+		A,down,-1
+	END
+	total -q -c charges.csv --each-charge
+	columns_are down,up,total <<-'END'
+		-0.01,0.01,0.50
+		-0.01,0.01,0.50
+	END
+}
+
+@test "a published discount ladder, as rebates" {
+	# From 100: 2 %, 200: 5 %, 300: 10 %, 500: 15 %, 1000: 20 %. Blazewicz et al., "Internet shopping
+	# with price sensitive discounts", 4OR (2013), doi 10.1007/s10288-013-0230-7.
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		a,P-1,red,1,99.99,EUR
+		b,P-1,red,1,100,EUR
+		c,P-1,red,1,250,EUR
+		d,P-1,red,1,300,EUR
+		e,P-1,red,1,500,EUR
+		f,P-1,red,1,1000,EUR
+	END
+	charges <<-'END'
+		seller,charge,from,percent
+		*,discount,1000,-20
+		*,discount,300,-10
+		*,discount,500,-15
+		*,discount,100,-2
+		*,discount,200,-5
+	END
+	total -q -c charges.csv
+	columns_are seller,charges,total <<-'END'
+		a,0.00,99.99
+		b,-2.00,98.00
+		c,-12.50,237.50
+		d,-30.00,270.00
+		e,-75.00,425.00
+		f,-200.00,800.00
+		TOTAL,-319.50,1930.49
+	END
+}
+
+@test "an order that is not shipped is totalled without that charge, told, exit 1" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency,grams
+		A,P-1,red,1,1,EUR,2001
+	END
+	charges <<-'END'
+		seller,charge,basis,over,amount
+		A,shipping,weight,,5
+		A,shipping,weight,2000,no
+		A,packing,weight,,1
+	END
+	total -c charges.csv
+	exits 1
+	columns_are charges,total <<-'END'
+		1.00,2.00
+		1.00,2.00
+	END
+	err_has '<stdin>:2: the order of seller "A" is not shipped'
+	err_lines 2
+}
+
+# ---- tax
+
+@test "tax on goods, on all, and what taxed overrides, step by step" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		All,P-1,red,1,100,EUR
+		Blank,P-1,red,1,100,EUR
+		Goods,P-1,red,1,100,EUR
+		None,P-1,red,1,100,EUR
+		Step,P-1,red,1,200,EUR
+	END
+	sellers <<-'END'
+		seller,tax,tax_on
+		All,20,all
+		Blank,20,
+		Goods,20,goods
+		Step,20,goods
+		None,,all
+	END
+	charges <<-'END'
+		seller,charge,from,amount,taxed
+		*,plain,,10,
+		*,always,,1,yes
+		*,always,200,2,no
+		*,never,,0.5,no
+	END
+	# All, Blank: 20 % of 111; Goods: of 101; Step: of 200
+	total -q -s sellers.csv -c charges.csv
+	columns_are seller,charges,tax,total <<-'END'
+		All,11.50,22.20,133.70
+		Blank,11.50,22.20,133.70
+		Goods,11.50,20.20,131.70
+		None,11.50,0.00,111.50
+		Step,12.50,40.00,252.50
+		TOTAL,58.50,104.60,763.10
+	END
+}
+
+@test "tax is taken on the rounded goods and charges" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		A,P-1,red,1,10.046,EUR
+		B,P-1,red,1,10,EUR
+	END
+	sellers <<<$'seller,tax\n*,10'
+	charges <<<$'seller,charge,amount\nA,post,0\nB,post,5.046'
+	# 10 % of 10.05 is 1.005, of 10.046 it were 1.0046; of 15.05 1.505, of 15.046 1.5046
+	total -q -s sellers.csv -c charges.csv
+	columns_are goods,charges,tax,total <<-'END'
+		10.05,0.00,1.01,11.06
+		10.00,5.05,1.51,16.56
+		20.05,5.05,2.52,27.62
+	END
+}
+
+@test "section 324: the third decimal over four goes up to the next cent" {
+	# Streamlined Sales and Use Tax Agreement, section 324 (rounding rule): carried to the third
+	# decimal place, rounded up to the next cent whenever that is greater than four.
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		a,P-1,red,1,0.64,USD
+		b,P-1,red,1,0.65,USD
+		c,P-1,red,1,1.06,USD
+		d,P-1,red,1,1.07,USD
+		e,P-1,red,1,10.78,USD
+		f,P-1,red,1,10.79,USD
+	END
+	sellers <<<$'seller,tax\n*,7'
+	# 0.0448, 0.0455, 0.0742, 0.0749, 0.7546, 0.7553
+	total -q -s sellers.csv
+	columns_are seller,tax <<-'END'
+		a,0.04
+		b,0.05
+		c,0.07
+		d,0.07
+		e,0.75
+		f,0.76
+		TOTAL,1.74
+	END
+}
+
+@test "section 324: by invoice or by item, as the seller chooses" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		A,P-1,red,1,0.35,USD
+		A,P-2,red,1,0.35,USD
+		A,P-3,red,1,0.35,USD
+		B,P-1,red,1,0.36,USD
+		B,P-2,red,1,0.36,USD
+		B,P-3,red,1,0.36,USD
+	END
+	sellers <<<$'seller,tax\n*,7'
+	# A: an item 0.0245 -> 0.02, the invoice 0.0735 -> 0.07; B: 0.0252 -> 0.03, 0.0756 -> 0.08
+	total -q -s sellers.csv --tax-by order
+	columns_are seller,tax <<-'END'
+		A,0.07
+		B,0.08
+		TOTAL,0.15
+	END
+	total -q -s sellers.csv --tax-by line
+	columns_are seller,tax <<-'END'
+		A,0.06
+		B,0.09
+		TOTAL,0.15
+	END
+}
+
+@test "tax by line: each taxed charge is a line of its own, after the goods" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		A,P-1,red,3,0.115,USD
+	END
+	sellers <<<$'seller,tax\nA,10'
+	charges <<-'END'
+		seller,charge,amount,taxed
+		A,shipping,1.04,
+		A,handling,1.04,
+		A,deposit,5,no
+	END
+	# by line 0.0345 -> 0.03, 0.104 -> 0.10 twice: 0.23; by order 10 % of 0.35 + 2.08 = 0.243
+	total -q -s sellers.csv -c charges.csv --tax-by line
+	columns_are goods,charges,tax,total <<-'END'
+		0.35,7.08,0.23,7.66
+		0.35,7.08,0.23,7.66
+	END
+	total -q -s sellers.csv -c charges.csv
+	columns_are tax <<-'END'
+		0.24
+		0.24
+	END
+}
+
+# ---- currency
+
+@test "amounts have the minor unit of their currency (ISO 4217: JPY 0, USD 2, KWD 3, CLF 4)" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		Four,P-1,red,1,1.00005,CLF
+		None,P-1,red,1,100.5,JPY
+		Three,P-1,red,1,1.0005,KWD
+		Two,P-1,red,1,1.005,USD
+	END
+	sellers <<<$'seller,tax\n*,10'
+	rates <<-'END'
+		from,to,rate
+		CLF,USD,40
+		USD,JPY,150
+		KWD,USD,3.25
+	END
+	total -q -s sellers.csv -x rates.csv -C USD
+	exits 0
+	columns_are seller,currency,goods,tax,total,home_goods,home_tax,rounding,home <<-'END'
+		Four,CLF,1.0001,0.1000,1.1001,40.00,4.00,0.00,44.00
+		None,JPY,101,10,111,0.67,0.07,0.00,0.74
+		Three,KWD,1.001,0.100,1.101,3.25,0.33,0.00,3.58
+		Two,USD,1.01,0.10,1.11,1.01,0.10,0.00,1.11
+		TOTAL,,,,,44.93,4.50,0.00,49.43
+	END
+}
+
+@test "Regulation (EC) No 1103/97: by dividing, never by a rounded inverse, half up" {
+	# Published examples for the changeover of Slovenia: 1 EUR = 239.640 SIT, 500 SIT = 2.09 EUR,
+	# 1000 SIT = 4.17 EUR.
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		A,P-1,red,500,1,SIT
+		B,P-1,red,1000,1,SIT
+	END
+	rates <<<$'from,to,rate\nEUR,SIT,239.640'
+	total -q -x rates.csv -C EUR
+	columns_are seller,total,home <<-'END'
+		A,500.00,2.09
+		B,1000.00,4.17
+		TOTAL,1500.00,6.26
+	END
+}
+
+@test "the fixed rates of 1999, by the rate, by its reverse, and through the euro" {
+	# Regulation (EC) No 2866/98: 1 EUR = 1.95583 DEM = 6.55957 FRF = 1936.27 ITL; figures counted
+	# with bc(1) from those.
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		Euro,P-1,red,100,1,EUR
+		Franc,P-1,red,100,1,FRF
+		Lira,P-1,red,100000,1,ITL
+	END
+	rates <<-'END'
+		from,to,rate
+		EUR,DEM,1.95583
+		EUR,FRF,6.55957
+		EUR,ITL,1936.27
+	END
+	# 195.583; 100 / 6.55957 x 1.95583 = 29.8164...; 100000 / 1936.27 x 1.95583 = 101.0102...
+	total -q -x rates.csv -C DEM
+	columns_are seller,home <<-'END'
+		Euro,195.58
+		Franc,29.82
+		Lira,101.01
+		TOTAL,326.41
+	END
+	total -q -x rates.csv -C EUR
+	columns_are seller,home <<-'END'
+		Euro,100.00
+		Franc,15.24
+		Lira,51.65
+		TOTAL,166.89
+	END
+}
+
+@test "home parts are rounded each, and rounding is what they lack to home" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		A,P-1,red,1,1.01,USD
+	END
+	sellers <<<$'seller,tax,tax_on\nA,100,goods'
+	charges <<<$'seller,charge,amount\nA,post,1.01'
+	rates <<<$'from,to,rate\nUSD,EUR,0.5'
+	# each part 0.505 -> 0.51; the total of 3.03 is 1.515 -> 1.52
+	total -q -s sellers.csv -c charges.csv -x rates.csv -C EUR
+	columns_are total,home_currency,home_goods,home_charges,home_tax,rounding,home <<-'END'
+		3.03,EUR,0.51,0.51,0.51,-0.01,1.52
+		3.03,EUR,0.51,0.51,0.51,-0.01,1.52
+	END
+}
+
+@test "an order's currency is its lines', else its seller's, else home" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		A,P-1,red,1,1,GBP
+		B,P-1,red,1,1,
+		C,P-1,red,1,1,
+		D,P-1,red,1,1,
+		D,P-2,red,1,1,USD
+	END
+	sellers <<-'END'
+		seller,currency
+		A,USD
+		B,USD
+		C,
+		D,USD
+	END
+	rates <<<$'from,to,rate\nUSD,EUR,0.9\nGBP,EUR,1.2'
+	total -q -s sellers.csv -x rates.csv -C EUR
+	exits 0
+	columns_are seller,currency,total,home <<-'END'
+		A,GBP,1.00,1.20
+		B,USD,1.00,0.90
+		C,EUR,1.00,1.00
+		D,USD,2.00,1.80
+		TOTAL,,,4.90
+	END
+}
+
+@test "steps and amounts of a charge in another currency are converted exactly" {
+	# 10 EUR are 2396.4 SIT
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		a,P-1,red,1,2396.399999,SIT
+		b,P-1,red,1,2396.4,SIT
+		c,P-1,red,1,2396.400001,SIT
+	END
+	charges <<-'END'
+		seller,charge,from,over,amount,currency
+		*,shipping,,,1,
+		*,shipping,10,,2,EUR
+		*,shipping,,10,4,EUR
+	END
+	rates <<<$'from,to,rate\nEUR,SIT,239.640'
+	total -q -c charges.csv -x rates.csv -C SIT
+	columns_are seller,charges <<-'END'
+		a,1.00
+		b,479.28
+		c,958.56
+		TOTAL,1438.84
+	END
+}
+
+@test "every code of ISO 4217 that has a minor unit is known, against Debian's iso-codes" {
+	local list=/usr/share/iso-codes/json/iso_4217.json
+	[ -r "$list" ] || skip "no $list (Debian package iso-codes)"
+	orders <<<"seller,part,color,qty,price"
+	# Metals, units of account and codes for tests have none; from memory of the standard.
+	python3 - "$list" >codes <<-'END'
+		import json, sys
+		none = "XAG XAU XBA XBB XBC XBD XDR XPD XPT XSU XTS XUA XXX".split()
+		for entry in json.load(open(sys.argv[1]))["4217"]:
+		    if entry["alpha_3"] not in none:
+		        print(entry["alpha_3"])
+	END
+	[ "$(wc -l <codes)" -gt 150 ]
+	while read -r code; do
+		total -q -C "$code"
+		exits 0
+	done <codes
+	total -C XAU
+	refused 'no currency code of ISO 4217'
+}
+
+# ---- the sum, others
+
+@test "TOTAL leaves columns in order currency empty where those differ, with each charge too" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		A,P-1,red,1,1,GBP
+		B,P-1,red,1,1,EUR
+	END
+	charges <<<$'seller,charge,amount\n*,post,1\n*,bag,0.1'
+	rates <<<$'from,to,rate\nGBP,EUR,1.168'
+	total -q -c charges.csv -x rates.csv -C EUR --each-charge
+	out_is <<-'END'
+		seller,route,lots,pieces,currency,goods,bag,post,tax,total,home_currency,home_goods,home_charges,home_tax,rounding,home
+		A,,1,1,GBP,1.00,0.10,1.00,0.00,2.10,EUR,1.17,1.28,0.00,0.00,2.45
+		B,,1,1,EUR,1.00,0.10,1.00,0.00,2.10,EUR,1.00,1.10,0.00,0.00,2.10
+		TOTAL,,2,2,,,,,,,EUR,2.17,2.38,0.00,0.00,4.55
+	END
+}
+
+@test "others: costs that are no order, with their tax, after the orders" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		zoo,P-1,red,1,1,EUR
+	END
+	cat >others.csv <<-'END'
+		item,amount,currency,tax
+		tray,12.5,EUR,19
+		instructions,10,USD,
+		voucher,-2,,
+	END
+	rates <<<$'from,to,rate\nUSD,EUR,0.9'
+	total -x rates.csv -C EUR --others others.csv
+	exits 0
+	out_is <<-'END'
+		seller,route,lots,pieces,currency,goods,charges,tax,total,home_currency,home_goods,home_charges,home_tax,rounding,home
+		zoo,,1,1,EUR,1.00,0.00,0.00,1.00,EUR,1.00,0.00,0.00,0.00,1.00
+		instructions,other,0,0,USD,10.00,0.00,0.00,10.00,EUR,9.00,0.00,0.00,0.00,9.00
+		tray,other,0,0,EUR,12.50,0.00,2.38,14.88,EUR,12.50,0.00,2.38,0.00,14.88
+		voucher,other,0,0,EUR,-2.00,0.00,0.00,-2.00,EUR,-2.00,0.00,0.00,0.00,-2.00
+		TOTAL,,1,1,,,,,,EUR,20.50,0.00,2.38,0.00,22.88
+	END
+	err_is <<<"lot-total: 1 order, 1 piece, 3 other costs, 22.88 EUR"
+}
+
+@test "the same rows in another order give the same bytes" {
+	orders <<-'END'
+		seller,route,class,part,color,qty,price,currency
+		A,market,,P-1,red,3,0.115,USD
+		A,market,x,P-2,red,2,0.5,USD
+		B,direct,,P-1,blue,7,0.07,EUR
+		B,direct,,P-1,red,7,0.07,EUR
+	END
+	sellers <<<$'seller,tax,tariff\n*,7,\nA,5,t\nC,1,'
+	charges <<<$'seller,tariff,class,charge,from,amount\n,t,,post,,2\n,t,,post,1,1\n,t,x,bag,,1\n*,,,post,,3'
+	rates <<<$'from,to,rate\nUSD,EUR,0.9\nGBP,EUR,1.2\nUSD,GBP,0.8'
+	printf '%s\n' item,amount,currency b,1,USD a,2,GBP a,1,GBP >others.csv
+	total -q -s sellers.csv -c charges.csv -x rates.csv -C EUR --each-charge --others others.csv
+	exits 0
+	cp "$OUT" first
+	for file in orders sellers charges rates others; do
+		{ head -n 1 $file.csv && tail -n +2 $file.csv | sort -r; } >turned
+		mv turned $file.csv
+	done
+	total -q -s sellers.csv -c charges.csv -x rates.csv -C EUR --each-charge --others others.csv
+	exits 0
+	out_is <first
+}
+
+# ---- against exact fractions
+
+@test "200 generated sets of orders agree with Python's fractions to the last digit" {
+	# Python's fractions and decimal modules; the figures are counted apart from the program's own code.
+	try python3 "$TESTS/oracle/check_total.py" --program "$BIN/lot-total" 1 200
+	exits 0
+	out_has "200 sets, 0 failures"
+}
+
+# ---- bad input
+
+# bad TEXT: the order lines on stdin are refused with that text.
+bad() {
+	orders
+	total
+	refused "$1"
+}
+
+@test "bad order lines: told with file and line, exit 2, nothing on stdout" {
+	bad 'no header line' </dev/null
+	bad '<stdin>:1: no column "price": there are seller, part, color, qty' <<<'seller,part,color,qty'
+	bad '<stdin>:1: two columns are named "qty"' <<<'seller,part,color,qty,price,QTY'
+	bad '<stdin>:2: seller is empty' <<<$'seller,part,color,qty,price\n,P,red,1,1'
+	bad '<stdin>:2: color is empty' <<<$'seller,part,color,qty,price\nA,P,,1,1'
+	bad '<stdin>:2: qty "-1" is negative' <<<$'seller,part,color,qty,price\nA,P,red,-1,1'
+	bad '<stdin>:2: qty "1.5" is no whole number' <<<$'seller,part,color,qty,price\nA,P,red,1.5,1'
+	bad '<stdin>:2: qty "1000000000" is too large' <<<$'seller,part,color,qty,price\nA,P,red,1000000000,1'
+	bad '<stdin>:2: qty "many" is no number' <<<$'seller,part,color,qty,price\nA,P,red,many,1'
+	bad '<stdin>:2: price "-1" is negative' <<<$'seller,part,color,qty,price\nA,P,red,1,-1'
+	bad '<stdin>:2: price "1,5" is no number' <<<$'seller,part,color,qty,price\nA,P,red,1,"1,5"'
+	bad '<stdin>:2: price "0.1234567" has more than 6 decimals' <<<$'seller,part,color,qty,price\nA,P,red,1,0.1234567'
+	bad '<stdin>:2: price "99999999999999" is too large' <<<$'seller,part,color,qty,price\nA,P,red,1,99999999999999'
+	bad '<stdin>:2: qty x price is too large' <<<$'seller,part,color,qty,price\nA,P,red,999999999,9999999'
+	bad '<stdin>:2: 6 fields, but the header names 5' <<<$'seller,part,color,qty,price\nA,P,red,1,1,1'
+	bad '<stdin>:2: stray quote' <<<$'seller,part,color,qty,price\n"A"x,P,red,1,1'
+	bad '<stdin>:2: a seller may not be named "TOTAL"' <<<$'seller,part,color,qty,price\nTOTAL,P,red,1,1'
+	bad '<stdin>:2: route "other" is for costs' <<<$'seller,part,color,qty,price,route\nA,P,red,1,1,other'
+	bad '<stdin>:2: seller and route are "A" and "owned"' <<<$'seller,part,color,qty,price,route\nA,P,red,1,1,owned'
+	bad '<stdin>:2: currency "EUO" is no currency code of ISO 4217: did you mean EUR?' \
+		<<<$'seller,part,color,qty,price,currency\nA,P,red,1,1,EUO'
+	bad '<stdin>:2: amount "2.1" is not qty x price: 2, or' <<<$'seller,part,color,qty,price,amount\nA,P,red,4,0.5,2.1'
+	orders <<<$'seller,part,color,qty,price,currency\nA,P,red,1,1,EUR\nA,Q,red,1,1,USD'
+	total -C EUR
+	refused '<stdin>:3: seller "A" has currency USD here and EUR at line 2'
+	bad '<stdin>:3: seller "A" has route "market" here and "direct" at line 2' \
+		<<<$'seller,part,color,qty,price,route\nA,P,red,1,1,direct\nA,Q,red,1,1,market'
+	bad 'several currencies are in use (EUR, USD): say which is home' \
+		<<<$'seller,part,color,qty,price,currency\nB,P,red,1,1,USD\nA,Q,red,1,1,EUR'
+}
+
+@test "bytes that are no text: NUL, and what is not UTF-8 unless its encoding is named" {
+	printf 'seller,part,color,qty,price\nA,P\0,red,1,1\n' >orders.csv
+	total
+	refused 'NUL byte'
+	printf 'seller,part,color,qty,price\nKr\374mel,P,red,1,1\n' >orders.csv
+	total
+	refused '<stdin>:2: '
+	err_has UTF-8
+	total -q --encoding ISO-8859-1
+	exits 0
+	columns_are seller <<<$'Krümel\nTOTAL'
+}
+
+# side NAME TEXT: the file NAME.csv on stdin is refused with that text, for a sound order.
+side() {
+	cat >"$1.csv"
+	orders <<<$'seller,part,color,qty,price,currency\nA,P,red,1,1,EUR'
+	total "--$1" "$1.csv"
+	refused "$2"
+}
+
+@test "bad sellers" {
+	side sellers 'no header line' </dev/null
+	side sellers 'sellers.csv:1: no column "seller"' <<<'name'
+	side sellers '<stdin>:2: no row of sellers.csv speaks for seller "A"' <<<$'seller,tax\nB,1'
+	side sellers 'sellers.csv:2: a seller may not be named "owned"' <<<$'seller,tax\nowned,1'
+	side sellers 'sellers.csv:2: a seller may not be named "TOTAL"' <<<$'seller,tax\nTOTAL,1'
+	side sellers 'sellers.csv:3: seller "A" has a row at line 2 already' <<<$'seller,tax\nA,1\nA,1'
+	side sellers 'sellers.csv:2: tax "7%" is no number' <<<$'seller,tax\nA,7%'
+	side sellers 'sellers.csv:2: minimum "-1" is negative' <<<$'seller,minimum\nA,-1'
+	side sellers 'sellers.csv:2: tax_on "sum" is not known: it is goods or all' <<<$'seller,tax_on\nA,sum'
+	side sellers 'sellers.csv:2: currency "euro" is no currency code of ISO 4217' <<<$'seller,currency\nA,euro'
+	side sellers 'sellers.csv:2: a seller'\''s route may not be "owned"' <<<$'seller,route\nA,owned'
+}
+
+@test "bad charges" {
+	side charges 'charges.csv:1: no column "charge"' <<<'seller,amount'
+	side charges 'no charge in charges.csv speaks for seller "A"' <<<$'seller,charge,amount\nB,post,1'
+	side charges 'charges.csv:2: basis "volume" is not known' <<<$'seller,charge,basis,amount\nA,post,volume,1'
+	side charges 'charges.csv:3: charge "post" has another basis at line 2' \
+		<<<$'seller,charge,basis,from,amount\nA,post,lots,1,1\nA,post,pieces,2,1'
+	side charges 'charges.csv:3: charge "post" has a step at this place at line 2' \
+		<<<$'seller,charge,from,amount\nA,post,1,1\nA,post,1.0,2'
+	side charges 'charges.csv:2: from and over are both given' <<<$'seller,charge,from,over,amount\nA,post,1,1,1'
+	side charges 'charges.csv:2: from "-1" is negative' <<<$'seller,charge,from,amount\nA,post,-1,1'
+	side charges 'charges.csv:2: amount and percent are empty' <<<$'seller,charge,amount\nA,post,'
+	side charges 'charges.csv:2: amount "free" is no number' <<<$'seller,charge,amount\nA,post,free'
+	side charges 'charges.csv:2: charge is empty' <<<$'seller,charge,amount\nA,,1'
+	side charges 'charges.csv:2: seller and tariff are empty' <<<$'seller,tariff,charge,amount\n,,post,1'
+	side charges 'charges.csv:2: seller and tariff are both given' <<<$'seller,tariff,charge,amount\nA,t,post,1'
+	side charges 'charges.csv:2: taxed "maybe" is not known: it is yes or no' \
+		<<<$'seller,charge,amount,taxed\nA,post,1,maybe'
+	side charges '<stdin>:2: a charge of seller "A" goes by weight, and part "P" has no grams' \
+		<<<$'seller,charge,basis,amount\nA,post,weight,1'
+	side charges 'several currencies are in use (EUR, GBP)' <<<$'seller,charge,amount,currency\nA,post,1,GBP'
+}
+
+@test "steps at one place in two currencies are told when the rate makes them so" {
+	charges <<<$'seller,charge,from,amount,currency\nA,post,10,1,GBP\nA,post,12,2,EUR'
+	rates <<<$'from,to,rate\nGBP,EUR,1.2'
+	orders <<<$'seller,part,color,qty,price,currency\nA,P,red,1,1,EUR'
+	total -c charges.csv -x rates.csv -C EUR
+	refused 'charges.csv:3: charge "post" has a step at this place at line 2, in another currency'
+	# A charge of a seller without an order needs no rate.
+	charges <<<$'seller,charge,amount,currency\nA,post,1,\nB,post,1,SEK'
+	total -q -c charges.csv -C EUR
+	exits 0
+	charges <<<$'seller,charge,amount,currency\nA,post,1,SEK'
+	total -c charges.csv -x rates.csv -C EUR
+	refused 'charges.csv:2: no rate from SEK to EUR in rates.csv'
+}
+
+@test "bad rates" {
+	side rates 'rates.csv:2: rate is 0' <<<$'from,to,rate\nEUR,USD,0'
+	side rates 'rates.csv:2: rate "-1" is negative' <<<$'from,to,rate\nEUR,USD,-1'
+	side rates 'rates.csv:2: to "USS" is no currency code of ISO 4217: did you mean USD?' <<<$'from,to,rate\nEUR,USS,1'
+	side rates 'rates.csv:2: from is empty' <<<$'from,to,rate\n,USD,1'
+	side rates 'rates.csv:2: from and to are both EUR' <<<$'from,to,rate\nEUR,EUR,1'
+	side rates 'rates.csv:3: EUR to USD has another rate at line 2' <<<$'from,to,rate\nEUR,USD,1.1\nEUR,USD,1.2'
+	orders <<<$'seller,part,color,qty,price,currency\nA,P,red,1,1,GBP'
+	rates <<<$'from,to,rate\nGBP,EUR,1.2\nGBP,USD,1.3\nEUR,SEK,11\nUSD,SEK,10'
+	total -x rates.csv -C SEK
+	refused 'several ways from GBP to SEK in rates.csv, through EUR and through USD'
+	total -x rates.csv -C JPY
+	refused '<stdin>:2: no rate from GBP to JPY in rates.csv'
+	total -C JPY
+	refused 'no rate from GBP to JPY: give a file of rates'
+}
+
+@test "bad weights and others" {
+	side weights 'weights.csv:3: part "P" has other grams' <<<$'part,grams\nP,1\nP,2'
+	side weights 'weights.csv:2: grams "-1" is negative' <<<$'part,grams\nP,-1'
+	side others 'others.csv:2: item is empty' <<<$'item,amount\n,1'
+	side others 'others.csv:2: item is named TOTAL' <<<$'item,amount\nTOTAL,1'
+	side others 'others.csv:2: amount is empty' <<<$'item,amount\nx,'
+	side others 'others.csv:2: tax "-1" is negative' <<<$'item,amount,tax\nx,1,-1'
+	orders <<<$'seller,part,color,qty,price,currency\nA,P,red,1,1,EUR'
+	printf '%s\n' item,amount,currency x,1,USD >others.csv
+	total -C EUR --others others.csv
+	refused 'others.csv:2: no rate from USD to EUR'
+}
+
+@test "twenty faults are told, then how many more" {
+	{ echo seller,part,color,qty,price && yes A,P,red,x,1 | head -n 25; } >orders.csv
+	total
+	refused '<stdin>:21: qty "x"'
+	err_has '<stdin>: and 5 more faults'
+	err_lines 21
+}
+
+@test "a charge named as a column of the totals cannot be a column" {
+	orders <<<$'seller,part,color,qty,price\nA,P,red,1,1'
+	charges <<<$'seller,charge,amount\nA,Tax,1'
+	total -q -c charges.csv
+	exits 0
+	total -c charges.csv --each-charge
+	refused 'charges.csv: a charge is named "Tax"'
+}
+
+@test "options: help, version, unknown, twice, missing file, full output, closed pipe" {
+	orders <<<$'seller,part,color,qty,price\nA,P,red,1,1'
+	total --help
+	exits 0
+	out_has "usage: lot-total"
+	total -V
+	exits 0
+	out_has "lot-total "
+	total -s sellers.csv -s sellers.csv
+	refused 'option --sellers is given twice'
+	total --nonsense
+	refused 'unknown or ambiguous option --nonsense'
+	total file.csv
+	refused 'no operands'
+	total --tax-by item
+	refused '--tax-by "item" is not known'
+	total -C euro
+	refused '--currency "euro" is no currency code of ISO 4217'
+	total -s -
+	refused 'stdin is already an input'
+	total -x rates.csv
+	refused 'rates.csv: No such file or directory'
+	try sh -c 'lot-total <orders.csv >/dev/full'
+	exits 2
+	err_has '<stdout>: No space left on device'
+	try bash -c '{ sleep 0.2; lot-total <orders.csv; echo "$?" >kept; } | true'
+	[ "$(cat kept)" -eq 141 ]
+}
