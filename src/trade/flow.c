@@ -108,10 +108,11 @@ reduced_cost(const struct flow *flow, const struct arc *arc)
 /* ---- Shortest paths ---- */
 
 static bool
-is_nearer(const struct flow *flow, size_t a, size_t b)
+is_nearer(const struct flow *flow, size_t node, size_t other)
 {
-	return flow->distance[a] < flow->distance[b] ||
-	       (flow->distance[a] == flow->distance[b] && a < b);
+	if (flow->distance[node] != flow->distance[other])
+		return flow->distance[node] < flow->distance[other];
+	return node < other;
 }
 
 static void
@@ -251,9 +252,10 @@ static int64_t
 send(struct flow *flow, size_t from, size_t to, int64_t limit)
 {
 	int64_t sent = 0;
-	size_t length;
 
 	while (sent < limit && find_levels(flow, from, to)) {
+		size_t length;
+
 		memcpy(flow->current, flow->first, flow->nodes * sizeof *flow->current);
 		while (sent < limit && (length = next_path(flow, from, to)) > 0) {
 			int64_t amount = limit - sent;
