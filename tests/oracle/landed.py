@@ -544,14 +544,19 @@ def sort_key(row):
             + [Fraction(row["price"]), octets("listing")])
 
 
-def matched(rows, candidates):
+def matched(rows, candidates, weight):
     """Gives each row a price break, such that no break serves a lot twice and all holds; None if none can.
 
-    Only offers that the order lines cannot tell apart leave a choice."""
+    `weight(price break, row)`: grams of a piece, or None. Only offers that the order lines cannot tell apart
+    leave a choice."""
     if len(candidates) ** len(rows) > 200000:
         raise Trouble("%s: too many offers alike to match its lines" % rows[0]["seller"])
     why = ""
-    for pick in itertools.product(candidates, repeat=len(rows)):
+    ways = []
+    for row in rows:  # offers that differ in grams alone are told apart by the row's
+        said = [one for one in candidates if row["grams"] == text_of_weight(weight(one, row))]
+        ways.append(said or candidates)
+    for pick in itertools.product(*ways):
         shares = defaultdict(list)
         for row, one in zip(rows, pick):
             shares[id(one)].append(row)
@@ -559,6 +564,13 @@ def matched(rows, candidates):
         if why is None:
             return pick, None
     return None, why
+
+
+def text_of_weight(grams):
+    if grams is None:
+        return ""
+    text = text_of(grams, 6)
+    return text.rstrip("0").rstrip(".")
 
 
 def break_fault(one, rows):
@@ -672,21 +684,25 @@ def check_order(market, plan, fault, lots, breaks, terms, rows):
                row["condition"])
         alike.setdefault(key, []).append(row)
     lines, priced = [], {}
+
+    def weight(one, row):
+        return market.grams(one.listing, lots[row["lot"]])
+
     for key, mine in alike.items():
         if key not in breaks:
             fault(mine[0], "no such offer: %s", " ".join(map(str, key)))
             continue
-        picks, why = matched(mine, breaks[key])
+        picks, why = matched(mine, breaks[key], weight)
         if picks is None:
             fault(mine[0], why)
             continue
         for row, one in zip(mine, picks):
             if priced.setdefault(id(one.listing), one) is not one:
                 fault(row, "two prices of one listing in an order")
-            grams = market.grams(one.listing, lots[row["lot"]])
+            grams = weight(one, row)
             if row["grams"] or (grams is not None and grams != market.weights.get(row["part"])):
                 if grams is None or not row["grams"] or Fraction(row["grams"]) != grams:
-                    fault(row, "grams '%s', should be %s", row["grams"], grams)
+                    fault(row, "grams '%s', should be %s", row["grams"], text_of_weight(grams))
             for name in market.carry:
                 if row[name] != one.row[name]:
                     fault(row, "%s '%s', the offer has '%s'", name, row[name], one.row[name])
