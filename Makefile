@@ -23,7 +23,7 @@ BUILD   = build
 BIN     = bin
 
 PROGRAMS = lot-norm lot-swap lot-owned lot-split lot-total
-LAYERS   = base table trade plan
+LAYERS   = base table trade plan purchase
 PAGES    = $(PROGRAMS:%=doc/%.1) doc/lotpipe.5 doc/lotpipe.7
 
 DEPS      = gcc make libc6-dev libcsv-dev libpcre2-dev

@@ -107,7 +107,8 @@ dec_add_text(struct text *out, wide value, unsigned scale, unsigned least)
 	unsigned shown = 0;
 	bool negative = value < 0;
 	/* The magnitude in unsigned arithmetic, so that the least value has one too. */
-	__extension__ unsigned __int128 left = negative ? -(unsigned __int128)value : (unsigned __int128)value;
+	__extension__ unsigned __int128 left =
+	    negative ? -(unsigned __int128)value : (unsigned __int128)value;
 
 	for (unsigned place = 0; place < scale; place++) {
 		unsigned digit = (unsigned)(left % 10);

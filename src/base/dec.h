@@ -20,7 +20,15 @@ enum { MICRO_DECIMALS = 6, NANO_DECIMALS = 9 };
 
 #define QTY_MOST INT64_C(999999999)
 
-enum dec_fault { DEC_OK, DEC_EMPTY, DEC_NOT_NUMBER, DEC_NEGATIVE, DEC_FRACTION, DEC_DECIMALS, DEC_LARGE };
+enum dec_fault {
+	DEC_OK,
+	DEC_EMPTY,
+	DEC_NOT_NUMBER,
+	DEC_NEGATIVE,
+	DEC_FRACTION,
+	DEC_DECIMALS,
+	DEC_LARGE
+};
 
 /* What was wrong and what would be right, to end a diagnostic with. */
 const char *dec_fault_text(enum dec_fault why);

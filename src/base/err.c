@@ -101,6 +101,6 @@ faults_end(struct faults *faults)
 		return;
 	if (faults->count > FAULTS_TOLD)
 		fprintf(stderr, "%s: %s: and %zu more faults\n", program, faults->file,
-			faults->count - FAULTS_TOLD);
+		        faults->count - FAULTS_TOLD);
 	exit(EXIT_TROUBLE);
 }

@@ -1,5 +1,6 @@
 /*
- * Diagnostics, as the contract has them: "program: file:line: what is wrong, and what would be right".
+ * Diagnostics, as the contract has them: "program: file:line: what is wrong, and what would be
+ * right".
  *
  * Owns the program's name (set once by err_program) and the counting of faults: up to
  * FAULTS_TOLD faults of a file are told, then how many more. Text that comes from a file must

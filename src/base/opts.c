@@ -26,7 +26,7 @@ print_help(const struct tool *tool)
 		int width = printf(opt->key < OPT_LONG ? "  -%c, " : "      ", opt->key);
 
 		width += printf("--%s%s%s", opt->name, opt->value ? " " : "",
-				opt->value ? opt->value : "");
+		                opt->value ? opt->value : "");
 		if (width >= 28)
 			width = printf("\n") - 1;
 		printf("%*s%s\n", 28 - width, "", opt->help);
@@ -54,7 +54,7 @@ opts_usage(const char *format, ...)
 
 void
 opts_start(struct opt_reader *reader, const struct tool *tool, int argc, char **argv,
-	   bool reads_stdin)
+           bool reads_stdin)
 {
 	size_t at = 1;
 
@@ -112,7 +112,7 @@ opts_next(struct opt_reader *reader, const char **value)
 {
 	for (;;) {
 		int key = getopt_long(reader->argc, reader->argv, reader->letters,
-				      reader->getopt_table, NULL);
+		                      reader->getopt_table, NULL);
 		size_t row;
 
 		if (key == -1)

@@ -30,12 +30,12 @@ struct opt {
 	}
 #define OPT_DELIMITER                                                                              \
 	{                                                                                          \
-		'D', "delimiter", "C", "input field delimiter (\"tab\" is a tab); default: detected", \
-		    false                                                                          \
+		'D', "delimiter", "C",                                                             \
+		    "input field delimiter (\"tab\" is a tab); default: detected", false           \
 	}
 #define OPT_ENCODING(key)                                                                          \
 	{                                                                                          \
-		key, "encoding", "NAME", "input encoding, as iconv names it; default: UTF-8",       \
+		key, "encoding", "NAME", "input encoding, as iconv names it; default: UTF-8",      \
 		    false                                                                          \
 	}
 
@@ -52,17 +52,17 @@ struct opt_reader {
 	const struct tool *tool;
 	int argc;
 	char **argv;
-	unsigned char *seen;          /* by row of the table; owned */
-	struct option *getopt_table;  /* owned */
-	char *letters;                /* owned */
-	bool stdin_taken;             /* the program's own input, or a FILE "-" */
+	unsigned char *seen;         /* by row of the table; owned */
+	struct option *getopt_table; /* owned */
+	char *letters;               /* owned */
+	bool stdin_taken;            /* the program's own input, or a FILE "-" */
 	bool quiet;
 };
 
 /* Starts reading; sets the program's name for diagnostics. reads_stdin: the program's input is
  * stdin, so that no FILE may be "-". */
 void opts_start(struct opt_reader *reader, const struct tool *tool, int argc, char **argv,
-		bool reads_stdin);
+                bool reads_stdin);
 /* The key of the next option and its value, or OPT_END. Serves -h and -V (exit 0) and -q itself. */
 int opts_next(struct opt_reader *reader, const char **value);
 /* A FILE value: "-" may be given once. Returns the value. */

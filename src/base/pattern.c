@@ -32,7 +32,7 @@ pattern_new(const char *text, struct arena *arena, const char **why)
 	struct pattern *pattern;
 	pcre2_code *code =
 	    pcre2_compile((PCRE2_SPTR)text, PCRE2_ZERO_TERMINATED,
-			  PCRE2_UTF | PCRE2_UCP | SUBJECT_OPTIONS, &number, &at, NULL);
+	                  PCRE2_UTF | PCRE2_UCP | SUBJECT_OPTIONS, &number, &at, NULL);
 
 	if (code == NULL) {
 		const char *told = pcre2_text(number, arena);
@@ -91,14 +91,14 @@ enum pattern_result
 pattern_matches(struct pattern *pattern, const char *subject, struct arena *arena, const char **why)
 {
 	int got = pcre2_match(pattern->code, (PCRE2_SPTR)subject, strlen(subject), 0, 0,
-			      pattern->data, pattern->limits);
+	                      pattern->data, pattern->limits);
 
 	return got >= 0 ? PATTERN_YES : not_matched(got, arena, why);
 }
 
 const char *
 pattern_replacement_fault(const struct pattern *pattern, const char *replacement,
-			  struct arena *arena)
+                          struct arena *arena)
 {
 	for (const char *s = replacement; *s != '\0'; s++) {
 		unsigned long group;
@@ -120,7 +120,7 @@ pattern_replacement_fault(const struct pattern *pattern, const char *replacement
 		if (group <= pattern->groups)
 			continue;
 		snprintf(message, sizeof message, "$%lu, but the pattern has %u groups", group,
-			 (unsigned)pattern->groups);
+		         (unsigned)pattern->groups);
 		return arena_copy(arena, message, strlen(message));
 	}
 	return NULL;
@@ -128,7 +128,7 @@ pattern_replacement_fault(const struct pattern *pattern, const char *replacement
 
 enum pattern_result
 pattern_replace(struct pattern *pattern, const char *subject, const char *replacement,
-		struct arena *arena, const char **out, const char **why)
+                struct arena *arena, const char **out, const char **why)
 {
 	const uint32_t options = PCRE2_SUBSTITUTE_UNSET_EMPTY | PCRE2_SUBSTITUTE_OVERFLOW_LENGTH;
 	PCRE2_SIZE room = 2 * (strlen(subject) + strlen(replacement)) + 64;
@@ -137,9 +137,9 @@ pattern_replace(struct pattern *pattern, const char *subject, const char *replac
 		PCRE2_SIZE length = room;
 		char *result = arena_alloc(arena, room + 1);
 		int got = pcre2_substitute(pattern->code, (PCRE2_SPTR)subject, strlen(subject), 0,
-					   options, pattern->data, pattern->limits,
-					   (PCRE2_SPTR)replacement, PCRE2_ZERO_TERMINATED,
-					   (PCRE2_UCHAR *)result, &length);
+		                           options, pattern->data, pattern->limits,
+		                           (PCRE2_SPTR)replacement, PCRE2_ZERO_TERMINATED,
+		                           (PCRE2_UCHAR *)result, &length);
 
 		if (got == PCRE2_ERROR_NOMEMORY && length > room) {
 			room = length;

@@ -28,16 +28,16 @@ void pattern_free(struct pattern *pattern); /* NULL is fine */
 
 /* Does it match the whole subject? PATTERN_FAULT (a limit was hit): *why says so. */
 enum pattern_result pattern_matches(struct pattern *pattern, const char *subject,
-				    struct arena *arena, const char **why);
+                                    struct arena *arena, const char **why);
 
 /* What is wrong with a replacement for this pattern ($9 where it has 2 groups), or NULL. */
 const char *pattern_replacement_fault(const struct pattern *pattern, const char *replacement,
-				      struct arena *arena);
+                                      struct arena *arena);
 
 /* The replacement with $1, ${1}, ${name} standing for what the groups took when the pattern
  * matched the whole subject, $$ for a dollar sign; unset groups are empty. */
 enum pattern_result pattern_replace(struct pattern *pattern, const char *subject,
-				    const char *replacement, struct arena *arena, const char **out,
-				    const char **why);
+                                    const char *replacement, struct arena *arena, const char **out,
+                                    const char **why);
 
 #endif

@@ -1,0 +1,563 @@
+/*
+ * lot-split: splits the need into orders at least landed cost, direct and market together.
+ */
+#include "base/err.h"
+#include "base/opts.h"
+#include "plan/search.h"
+#include "purchase/purchase.h"
+#include "trade/currency.h"
+
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+enum {
+	KEY_ORDER_COST = OPT_LONG,
+	KEY_MAX_ORDERS,
+	KEY_ROUTE,
+	KEY_WITHOUT,
+	KEY_CARRY,
+	KEY_SHORT,
+	KEY_REPORT,
+	KEY_EFFORT,
+	KEY_TIME,
+	KEY_ENCODING
+};
+
+static const struct opt opts[] = {
+    OPTS_COMMON,
+    {'o', "offers", "FILE", "offers; may be given several times", true},
+    {'s', "sellers", "FILE", "sellers", false},
+    {'c', "charges", "FILE", "charges; without it there are none", false},
+    {'x', "rates", "FILE", "exchange rates", false},
+    {'w', "weights", "FILE", "part,grams: weight of a piece where a row gives none", false},
+    {'C', "currency", "CODE", "home currency", false},
+    {'k', "stock", "FILE", "owned stock, used where it saves most; may be given several times",
+     true},
+    {KEY_ORDER_COST, "order-cost", "M", "what one more order is worth avoiding", false},
+    {KEY_MAX_ORDERS, "max-orders", "N", "at most N orders", false},
+    {KEY_ROUTE, "route", "NAME", "only sellers of that route", false},
+    {KEY_WITHOUT, "without", "A,B", "not these sellers", false},
+    {KEY_CARRY, "carry", "A,B", "offer columns to carry into the order lines", false},
+    {KEY_SHORT, "short", "FILE", "write the need that no offer meets", false},
+    {KEY_REPORT, "report", "FILE", "write cost, bound, orders, ... as metric,value", false},
+    {KEY_EFFORT, "effort", "N", "work limit of the search, the same on any machine", false},
+    {KEY_TIME, "time", "S", "stop after S seconds at the best found", false},
+    OPT_DELIMITER,
+    OPT_ENCODING(KEY_ENCODING),
+};
+
+static const struct tool tool = {
+    .name = "lot-split",
+    .purpose = "Splits a need list into orders at the least landed cost: goods, charges, tax and\n"
+               "currency, over every seller, price break, charge step and alternative.",
+    .synopsis = "-o FILE... -s FILE [-c FILE] [-x FILE] [-w FILE] [-C CODE] [-k FILE...]\n"
+                "                 [option...] < need.csv > orders.csv",
+    .opts = opts,
+    .count = sizeof opts / sizeof *opts,
+    .notes = "Exit status: 0 done, 1 need that no offer meets, or a search cut short, 2 trouble.\n"
+             "Costs are estimates: the seller's invoice and local tax rules decide.",
+};
+
+/* Enough to prove what people really have; see lot-split(1). */
+#define EFFORT_DEFAULT UINT64_C(40000000000)
+
+struct settings {
+	const char **offers, **stock;
+	size_t offer_files, stock_files, offer_room, stock_room;
+	const char *sellers, *charges, *rates, *weights, *currency;
+	const char *route, *without, *carry, *short_file, *report;
+	int64_t order_cost; /* micro */
+	size_t max_orders;
+	uint64_t effort;
+	double seconds;         /* 0: no limit */
+	struct table_form form; /* of stdin */
+	bool quiet;
+};
+
+/* ---- options ---- */
+
+static int64_t
+whole_option(const char *name, const char *value, int64_t least)
+{
+	int64_t whole;
+
+	if (dec_parse_qty(value, &whole) != DEC_OK || whole < least)
+		opts_usage("--%s takes a whole number from %lld on", name, (long long)least);
+	return whole;
+}
+
+static int64_t
+money_option(const char *name, const char *value)
+{
+	int64_t micro;
+	enum dec_fault why = dec_parse_micro(value, false, &micro);
+
+	if (why != DEC_OK)
+		opts_usage("--%s %s", name, dec_fault_text(why));
+	return micro;
+}
+
+static void
+add_file(const char ***files, size_t *count, size_t *room, const char *value)
+{
+	MEM_ROOM(*files, *count, *room);
+	(*files)[(*count)++] = value;
+}
+
+static uint64_t
+effort_option(const char *value)
+{
+	uint64_t effort = 0;
+
+	for (const char *s = value; *s != '\0'; s++)
+		if (*s < '0' || *s > '9' || __builtin_mul_overflow(effort, UINT64_C(10), &effort) ||
+		    __builtin_add_overflow(effort, (uint64_t)(*s - '0'), &effort))
+			effort = 0, s = value + strlen(value) - 1;
+	if (effort == 0)
+		opts_usage("--effort takes a whole number from 1 on");
+	return effort;
+}
+
+static void
+take_option(struct settings *set, struct opt_reader *reader, int key, const char *value)
+{
+	switch (key) {
+	case 'o':
+		add_file(&set->offers, &set->offer_files, &set->offer_room,
+		         opts_file(reader, value));
+		break;
+	case 'k':
+		add_file(&set->stock, &set->stock_files, &set->stock_room,
+		         opts_file(reader, value));
+		break;
+	case 's':
+		set->sellers = opts_file(reader, value);
+		break;
+	case 'c':
+		set->charges = opts_file(reader, value);
+		break;
+	case 'x':
+		set->rates = opts_file(reader, value);
+		break;
+	case 'w':
+		set->weights = opts_file(reader, value);
+		break;
+	case 'C':
+		set->currency = value;
+		break;
+	case KEY_ORDER_COST:
+		set->order_cost = money_option("order-cost", value);
+		break;
+	case KEY_MAX_ORDERS:
+		set->max_orders = (size_t)whole_option("max-orders", value, 0);
+		break;
+	case KEY_ROUTE:
+		set->route = value;
+		break;
+	case KEY_WITHOUT:
+		set->without = value;
+		break;
+	case KEY_CARRY:
+		set->carry = value;
+		break;
+	case KEY_SHORT:
+		set->short_file = value;
+		break;
+	case KEY_REPORT:
+		set->report = value;
+		break;
+	case KEY_EFFORT:
+		set->effort = effort_option(value);
+		break;
+	case KEY_TIME:
+		set->seconds = (double)money_option("time", value) * 1e-6;
+		if (set->seconds <= 0)
+			opts_usage("--time takes seconds, more than 0");
+		break;
+	case 'D':
+		set->form.delimiter = opts_delimiter(value);
+		break;
+	case KEY_ENCODING:
+		set->form.encoding = value;
+		break;
+	}
+}
+
+static struct settings
+read_options(int argc, char **argv)
+{
+	struct settings set = {.max_orders = NO_LIMIT, .effort = EFFORT_DEFAULT};
+	struct opt_reader reader;
+	const char *value;
+	char **operands;
+	int key;
+
+	opts_start(&reader, &tool, argc, argv, true);
+	while ((key = opts_next(&reader, &value)) != OPT_END)
+		take_option(&set, &reader, key, value);
+	set.quiet = reader.quiet;
+	if (opts_operands(&reader, &operands) > 0)
+		opts_usage("the need list comes from stdin, there are no operands");
+	if (set.offer_files == 0)
+		opts_usage("no offers: -o FILE");
+	if (set.sellers == NULL)
+		opts_usage("no sellers: -s FILE");
+	return set;
+}
+
+/* ---- reading ---- */
+
+/* All that is read. */
+struct inputs {
+	struct need *need;
+	struct stock stock;
+	struct offers offers;
+	struct sellers sellers;
+	struct charges *charges;
+	struct rates rates;
+	struct weights weights;
+	struct tariff_book book;
+	struct names used; /* currencies */
+	const char **carry, **without;
+	size_t carried, withouts;
+	unsigned home_decimals;
+	struct arena arena;
+};
+
+/* "A,B" taken apart. */
+static const char **
+split_list(struct arena *arena, const char *list, size_t *count)
+{
+	size_t most = 1;
+	const char **part;
+
+	*count = 0;
+	if (list == NULL)
+		return NULL;
+	for (const char *s = list; *s != '\0'; s++)
+		most += *s == ',';
+	part = arena_alloc(arena, most * sizeof *part);
+	for (;;) {
+		size_t length = strcspn(list, ",");
+
+		part[(*count)++] = arena_copy(arena, list, length);
+		if (list[length] == '\0')
+			return part;
+		list += length + 1;
+	}
+}
+
+static void
+read_inputs(const struct settings *set, struct inputs *in)
+{
+	static const struct table_form plain;
+
+	*in = (struct inputs){0};
+	in->need = need_read(table_open("-", &set->form));
+	for (size_t i = 0; i < set->stock_files; i++)
+		stock_read(&in->stock, table_open(set->stock[i], &plain));
+	in->carry = split_list(&in->arena, set->carry, &in->carried);
+	in->without = split_list(&in->arena, set->without, &in->withouts);
+	offers_carry(&in->offers, in->carry, in->carried);
+	for (size_t i = 0; i < set->offer_files; i++)
+		offers_read(&in->offers, table_open(set->offers[i], &plain));
+	offers_end(&in->offers, set->quiet);
+	sellers_read(&in->sellers, table_open(set->sellers, &plain));
+	if (set->charges != NULL)
+		in->charges = charges_read(table_open(set->charges, &plain));
+	if (set->rates != NULL)
+		rates_read(&in->rates, table_open(set->rates, &plain));
+	if (set->weights != NULL)
+		weights_read(&in->weights, table_open(set->weights, &plain));
+}
+
+static void
+settle_currency(const struct settings *set, struct inputs *in)
+{
+	in->book = (struct tariff_book){.sellers = &in->sellers,
+	                                .charges = in->charges,
+	                                .rates = set->rates ? &in->rates : NULL,
+	                                .order_cost = set->order_cost};
+	for (size_t s = 0; s < in->offers.sellers; s++)
+		terms_uses(&in->book, in->offers.seller[s], in->offers.currency[s], &in->used);
+	in->book.home =
+	    terms_home(set->currency, (const char *const *)in->used.name, in->used.count);
+	if (!currency_decimals(in->book.home, &in->home_decimals))
+		in->home_decimals = 2;
+	offers_settle(&in->offers, &in->sellers, in->book.home);
+}
+
+static bool
+seller_known(const struct inputs *in, const char *name)
+{
+	for (size_t s = 0; s < in->offers.sellers; s++)
+		if (strcmp(in->offers.seller[s], name) == 0)
+			return true;
+	for (size_t i = 0; i < in->sellers.count; i++)
+		if (strcmp(in->sellers.row[i].seller, name) == 0)
+			return true;
+	return false;
+}
+
+/* Names on the command line that no file knows are slips of the pen. */
+static void
+check_names(const struct settings *set, struct inputs *in)
+{
+	bool known = set->route == NULL;
+
+	for (size_t i = 0; i < in->withouts; i++)
+		if (!seller_known(in, in->without[i])) {
+			const char *near =
+			    text_nearest(in->without[i], (const char *const *)in->offers.seller,
+			                 in->offers.sellers);
+
+			die("--without: no seller is named \"%s\"%s%s%s",
+			    text_show(&in->arena, in->without[i]), near ? ": did you mean \"" : "",
+			    near ? text_show(&in->arena, near) : "", near ? "\"?" : "");
+		}
+	for (size_t i = 0; i < in->sellers.count && !known; i++)
+		known = strcmp(in->sellers.row[i].route, set->route) == 0;
+	if (!known)
+		die("--route: no seller of %s has the route \"%s\"", in->sellers.file,
+		    text_show(&in->arena, set->route));
+}
+
+/* ---- while it works ---- */
+
+static volatile sig_atomic_t interrupted;
+
+static void
+on_interrupt(int number)
+{
+	(void)number;
+	interrupted = 1;
+}
+
+struct watch {
+	struct timespec start;
+	double seconds; /* limit; 0: none */
+	double shown;   /* when the line was last rewritten */
+	bool terminal;
+	unsigned asked;
+};
+
+static double
+seconds_since(const struct timespec *start)
+{
+	struct timespec now;
+
+	clock_gettime(CLOCK_MONOTONIC, &now);
+	return (double)(now.tv_sec - start->tv_sec) + (double)(now.tv_nsec - start->tv_nsec) * 1e-9;
+}
+
+/* One line on a terminal, rewritten in place: for the eye alone, in whole cents. */
+static void
+show_progress(struct watch *watch, double seconds, const struct search_news *news)
+{
+	long long cost = (long long)(news->cost * 100), bound = (long long)(news->bound * 100);
+	long long gap = cost > 0 ? (cost - bound) * 10000 / cost : 0;
+
+	watch->shown = seconds;
+	if (news->cost > 1e15 || news->bound > 1e15 || news->bound < -1e15)
+		fprintf(stderr, "\r%lld s, %zu sellers left\033[K", (long long)seconds,
+		        news->sellers_left);
+	else
+		fprintf(stderr,
+		        "\r%lld s, best %lld.%02lld, bound %lld.%02lld, gap %lld.%02lld %%, "
+		        "%zu sellers left\033[K",
+		        (long long)seconds, cost / 100, llabs(cost % 100), bound / 100,
+		        llabs(bound % 100), gap / 100, llabs(gap % 100), news->sellers_left);
+	fflush(stderr);
+}
+
+static bool
+should_stop(void *data, const struct search_news *news)
+{
+	struct watch *watch = data;
+	double seconds;
+
+	if (interrupted)
+		return true;
+	if (watch->asked++ % 16 != 0 || (watch->seconds <= 0 && !watch->terminal))
+		return false;
+	seconds = seconds_since(&watch->start);
+	if (watch->terminal && seconds > 1 && seconds > watch->shown + 0.2)
+		show_progress(watch, seconds, news);
+	return watch->seconds > 0 && seconds > watch->seconds;
+}
+
+static void
+search(const struct settings *set, const struct purchase *purchase, struct search_result *result)
+{
+	struct watch watch = {.seconds = set->seconds,
+	                      .terminal = !set->quiet && isatty(STDERR_FILENO)};
+	struct search_options options = {
+	    .effort = set->effort, .stop = should_stop, .data = &watch};
+	struct sigaction action = {.sa_handler = on_interrupt}, was;
+
+	clock_gettime(CLOCK_MONOTONIC, &watch.start);
+	sigaction(SIGINT, &action, &was);
+	search_plan(&purchase->model, &options, result);
+	sigaction(SIGINT, &was, NULL);
+	if (watch.shown > 0)
+		fprintf(stderr, "\r\033[K");
+}
+
+/* ---- results ---- */
+
+static void
+metric(struct sheet *sheet, const char *name, wide value, unsigned scale, unsigned least)
+{
+	sheet_field(sheet, name);
+	sheet_decimal(sheet, value, scale, least);
+	sheet_end_row(sheet);
+}
+
+/* (cost - bound) / cost in percent, three decimals, rounded up: a gap is never shown too small. */
+static wide
+gap_percent(const struct search_result *result)
+{
+	wide gap = result->plan.cost - result->bound;
+	wide base = result->plan.cost < 0 ? -result->plan.cost : result->plan.cost;
+
+	if (gap <= 0)
+		return 0;
+	if (base == 0)
+		return 100000;
+	return wide_div_ceil(gap * 100000, base);
+}
+
+static void
+write_report(const struct purchase *purchase, const struct search_result *result,
+             struct sheet *sheet)
+{
+	const struct plan *plan = &result->plan;
+
+	sheet_field(sheet, "metric");
+	sheet_field(sheet, "value");
+	sheet_end_row(sheet);
+	metric(sheet, "cost", plan->cost, NANO_DECIMALS, NANO_DECIMALS);
+	metric(sheet, "landed", plan->landed, NANO_DECIMALS, NANO_DECIMALS);
+	metric(sheet, "penalties", plan->penalties, NANO_DECIMALS, NANO_DECIMALS);
+	metric(sheet, "order_cost", plan->order_cost, NANO_DECIMALS, NANO_DECIMALS);
+	metric(sheet, "worth", plan->worth, NANO_DECIMALS, NANO_DECIMALS);
+	metric(sheet, "bound", result->bound, NANO_DECIMALS, NANO_DECIMALS);
+	metric(sheet, "gap_percent", gap_percent(result), 3, 3);
+	sheet_field(sheet, "proved");
+	sheet_field(sheet, result->proved ? "yes" : "no");
+	sheet_end_row(sheet);
+	metric(sheet, "orders", (wide)plan->orders, 0, 0);
+	metric(sheet, "lots", (wide)purchase_order_lots(purchase, plan), 0, 0);
+	metric(sheet, "pieces", plan->pieces, 0, 0);
+	metric(sheet, "surplus", plan->surplus, 0, 0);
+	metric(sheet, "unmet", plan->unmet, 0, 0);
+	metric(sheet, "work", (wide)result->work, 0, 0);
+}
+
+static const char *
+money_text(struct arena *arena, wide nano, unsigned decimals)
+{
+	struct text text = {0};
+	const char *copy;
+
+	dec_add_text(&text,
+	             wide_div_round(nano, wide_power10(NANO_DECIMALS - decimals), ROUND_HALF_AWAY),
+	             decimals, decimals);
+	copy = arena_copy(arena, text.bytes, text.length);
+	text_free(&text);
+	return copy;
+}
+
+static void
+tell_summary(const struct inputs *in, const struct search_result *result, size_t lots)
+{
+	const struct plan *plan = &result->plan;
+	struct arena arena = {0};
+	struct text gap = {0};
+
+	dec_add_text(&gap, gap_percent(result), 3, 3);
+	tell("%zu order%s, %zu lots, %lld pieces, %s%s%s landed, %s", plan->orders,
+	     plan->orders == 1 ? "" : "s", lots, (long long)plan->pieces,
+	     money_text(&arena, plan->landed, in->home_decimals), *in->book.home ? " " : "",
+	     in->book.home, result->proved ? "proved least" : "not proved");
+	if (!result->proved)
+		tell("the search ended with a gap of %s %%: cost %s, no plan costs less than %s%s",
+		     gap.bytes, money_text(&arena, plan->cost, in->home_decimals),
+		     money_text(&arena, result->bound, in->home_decimals),
+		     result->asked_to_stop ? "; it was cut short" : "");
+	text_free(&gap);
+	arena_free(&arena);
+}
+
+int
+main(int argc, char **argv)
+{
+	struct settings set = read_options(argc, argv);
+	struct inputs in;
+	struct purchase purchase;
+	struct purchase_input input;
+	struct search_result result;
+	struct orders orders = {0};
+	struct outputs outputs = {0};
+	struct sheet sheet = {0}, short_sheet = {0}, report = {0};
+	size_t short_lots;
+	bool incomplete;
+
+	read_inputs(&set, &in);
+	settle_currency(&set, &in);
+	check_names(&set, &in);
+	input = (struct purchase_input){.need = in.need,
+	                                .stock = &in.stock,
+	                                .offers = &in.offers,
+	                                .book = &in.book,
+	                                .weights = &in.weights,
+	                                .route = set.route,
+	                                .without = in.without,
+	                                .withouts = in.withouts,
+	                                .max_orders = set.max_orders,
+	                                .home_decimals = in.home_decimals};
+	purchase_init(&purchase, &input);
+	search(&set, &purchase, &result);
+
+	orders.carry = in.carry;
+	orders.carried = in.carried;
+	purchase_orders(&purchase, &result.plan, &orders);
+	orders_sort(&orders);
+	orders_write(&sheet, &orders);
+	short_lots = purchase_short(&purchase, &result.plan, &short_sheet);
+	write_report(&purchase, &result, &report);
+	outputs_add(&outputs, set.short_file, &short_sheet);
+	outputs_add(&outputs, set.report, &report);
+	outputs_write(&outputs, &sheet);
+	if (result.plan.unmet > 0)
+		tell("%zu lot%s short of %lld pieces that no offer meets%s", short_lots,
+		     short_lots == 1 ? "" : "s", (long long)result.plan.unmet,
+		     set.short_file ? "" : ": --short FILE lists them");
+	if (!set.quiet || !result.proved)
+		tell_summary(&in, &result, purchase_order_lots(&purchase, &result.plan));
+	incomplete = result.plan.unmet > 0 || (result.stopped && !result.proved);
+
+	plan_free(&result.plan);
+	purchase_free(&purchase);
+	orders_free(&orders);
+	sheet_free(&sheet);
+	sheet_free(&short_sheet);
+	sheet_free(&report);
+	need_free(in.need);
+	stock_free(&in.stock);
+	offers_free(&in.offers);
+	sellers_free(&in.sellers);
+	charges_free(in.charges);
+	if (set.rates != NULL)
+		rates_free(&in.rates);
+	weights_free(&in.weights);
+	names_free(&in.used);
+	arena_free(&in.arena);
+	free(set.offers);
+	free(set.stock);
+	return incomplete ? EXIT_DIFFERS : EXIT_DONE;
+}

@@ -1,0 +1,62 @@
+/*
+ * Cells: an order's cost as a function of its sums is linear between the steps of its charges.
+ * A cell of a seller fixes which classes are bought and which step every charge is in, so that
+ * within it an order costs
+ *     fixed + sum over lines of price x pieces x factor[class]
+ * as long as its sums keep the cell's bounds. Every order of the seller lies in one of its cells.
+ *
+ * Where the steps multiply to more than CELLS_MOST cells, a cell spans several steps of a charge
+ * and takes the least amount and percent among them: still never above the true cost. Such a
+ * cell is not exact, and cell_split takes it apart.
+ *
+ * Units: fixed pico home (10^-12), order cost included, rounded down, less what the roundings of
+ * the exact cost to 10^-9 can take away; factor pico home for one whole unit of the order's
+ * currency, rounded down; bounds in the units of order_sum.
+ */
+#ifndef LOTPIPE_CELL_H
+#define LOTPIPE_CELL_H
+
+#include "plan/model.h"
+
+enum { CELLS_MOST = 1024, PICO_DECIMALS = 12 };
+
+struct cell_bound {
+	size_t sum;
+	enum basis basis;
+	int64_t least, most; /* INT64_MAX: no limit */
+};
+
+struct cell {
+	size_t seller;
+	wide fixed;
+	wide *factor;      /* by sum: [0] of lines without class; owned */
+	double fixed_home; /* the same in home currency, for the search */
+	double *factor_home;
+	bool *out;                /* by sum: class not bought; owned */
+	struct cell_bound *bound; /* owned */
+	size_t bounds;
+	short *from, *to; /* steps of each charge, -1: below the first; owned */
+	bool exact;       /* from equals to for every charge that counts */
+	size_t signature; /* cells of a seller with equal factors share a number */
+	double *rho;      /* the search's multipliers of the bounds; owned */
+};
+
+struct cells {
+	struct cell *cell; /* owned */
+	size_t count, room;
+	size_t *first; /* by seller: its cells are first[s] .. first[s + 1), at first */
+	size_t sellers;
+	size_t *signatures; /* by seller: how many different factors */
+};
+
+void cells_init(struct cells *cells, const struct model *model);
+void cells_free(struct cells *cells);
+/* Splits a cell that is not exact in two, appended at the end; returns the number of the first
+ * (the second follows), or of as many as *count says (one may be empty and left out). */
+size_t cells_split(struct cells *cells, const struct model *model, size_t number, size_t *count);
+
+/* Pieces worth buying of each listing at the most: what its rows need and what could lift any
+ * sum over any step, in whole steps, no more than it has. */
+void cells_caps(const struct cells *cells, const struct model *model, int64_t *cap);
+
+#endif

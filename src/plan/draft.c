@@ -1,0 +1,867 @@
+#include "plan/draft.h"
+
+#include "base/mem.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define FAR     1e300
+#define NOT_MET 1e7 /* home currency: what a piece short, or a rule broken, seems to cost */
+
+void
+draft_init(struct draft *draft, struct relax *relax)
+{
+	const struct model *model = relax->model;
+	size_t sums = 1, kinds = 1;
+
+	*draft = (struct draft){.model = model, .relax = relax};
+	draft->offer = mem_zero(model->edges, sizeof *draft->offer);
+	draft->first = mem_zero(model->lots + 1, sizeof *draft->first);
+	draft->order = mem_zero(model->lots, sizeof *draft->order);
+	draft->worth = mem_zero(model->lots, sizeof *draft->worth);
+	draft->open = mem_zero(model->sellers, sizeof *draft->open);
+	draft->bought = mem_zero(model->listings, sizeof *draft->bought);
+	draft->used = mem_zero(model->edges, sizeof *draft->used);
+	draft->filled = mem_zero(model->lots, sizeof *draft->filled);
+	draft->touched = mem_zero(model->sellers, sizeof *draft->touched);
+	draft->touch = mem_zero(model->sellers, sizeof *draft->touch);
+	for (size_t s = 0; s < model->sellers; s++) {
+		const struct model_seller *seller = &model->seller[s];
+
+		if (seller->terms != NULL && seller->terms->classes + 1 > sums)
+			sums = seller->terms->classes + 1;
+		if (seller->kinds > kinds)
+			kinds = seller->kinds;
+	}
+	draft->sums = mem_zero(sums * BASES, sizeof *draft->sums);
+	draft->seen = mem_zero(kinds * sums, 1);
+	draft_refresh(draft);
+}
+
+void
+draft_free(struct draft *draft)
+{
+	free(draft->offer);
+	free(draft->first);
+	free(draft->order);
+	free(draft->worth);
+	free(draft->open);
+	free(draft->bought);
+	free(draft->used);
+	free(draft->filled);
+	free(draft->touched);
+	free(draft->touch);
+	free(draft->sums);
+	free(draft->seen);
+}
+
+static int
+compare_offers(const void *a, const void *b)
+{
+	const struct draft_offer *x = a, *y = b;
+
+	if (x->unit != y->unit)
+		return x->unit < y->unit ? -1 : 1;
+	return x->edge < y->edge ? -1 : x->edge > y->edge;
+}
+
+/* The cell whose factors stand for a seller: its first that the node allows. */
+static const struct cell *
+sample_cell(const struct relax *relax, size_t s)
+{
+	for (size_t i = relax->cells->first[s]; i < relax->cells->first[s + 1]; i++)
+		if (!relax->cell_off[i])
+			return &relax->cells->cell[i];
+	return &relax->cells->cell[relax->cells->first[s]];
+}
+
+static double
+listing_price(const struct model *model, const struct model_listing *l, int64_t pieces)
+{
+	double least = FAR;
+
+	for (size_t b = 0; b < l->breaks; b++) {
+		const struct model_break *brk = &model->brk[l->brk + b];
+
+		if ((brk->least <= pieces || b == 0) && (double)brk->price < least)
+			least = (double)brk->price;
+	}
+	return least * 1e-6;
+}
+
+static void
+count_uses(struct draft *draft, bool place, size_t *fill)
+{
+	const struct model *model = draft->model;
+	const struct relax *relax = draft->relax;
+
+	for (size_t i = 0; i < relax->actives; i++) {
+		const struct model_seller *seller = &model->seller[relax->active[i]];
+		const struct cell *cell = sample_cell(relax, relax->active[i]);
+
+		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+			const struct model_listing *l = &model->listing[j];
+
+			if (relax->most[j] == 0)
+				continue;
+			for (size_t e = l->edge; e < l->edge + l->edges; e++) {
+				size_t r = model->edge[e], lot = model->row[r].lot;
+
+				if (relax->row_off[r])
+					continue;
+				if (!place) {
+					draft->first[lot + 1]++;
+					continue;
+				}
+				draft->offer[fill[lot]++] = (struct draft_offer){
+				    listing_price(model, l, model->lot[lot].need) *
+				            cell->factor_home[l->sum] +
+				        (double)model->row[r].penalty * 1e-6,
+				    j, e};
+			}
+		}
+	}
+}
+
+struct lot_size {
+	size_t uses, lot;
+};
+
+static int
+compare_sizes(const void *a, const void *b)
+{
+	const struct lot_size *x = a, *y = b;
+
+	if (x->uses != y->uses)
+		return x->uses < y->uses ? -1 : 1;
+	return x->lot < y->lot ? -1 : x->lot > y->lot;
+}
+
+void
+draft_refresh(struct draft *draft)
+{
+	size_t lots = draft->model->lots;
+	size_t *fill = mem_alloc((lots + 1) * sizeof *fill);
+	struct lot_size *size = mem_alloc((lots + 1) * sizeof *size);
+
+	memset(draft->first, 0, (lots + 1) * sizeof *draft->first);
+	count_uses(draft, false, NULL);
+	for (size_t i = 0; i < lots; i++) {
+		size[i] = (struct lot_size){draft->first[i + 1], i};
+		draft->first[i + 1] += draft->first[i];
+		fill[i] = draft->first[i];
+		draft->worth[i] = draft->relax->price_most[i];
+	}
+	count_uses(draft, true, fill);
+	for (size_t i = 0; i < lots; i++)
+		qsort(draft->offer + draft->first[i], draft->first[i + 1] - draft->first[i],
+		      sizeof *draft->offer, compare_offers);
+	qsort(size, lots, sizeof *size, compare_sizes);
+	for (size_t i = 0; i < lots; i++)
+		draft->order[i] = size[i].lot;
+	free(fill);
+	free(size);
+}
+
+static void
+clear(struct draft *draft)
+{
+	const struct model *model = draft->model;
+
+	for (size_t i = 0; i < draft->touches; i++) {
+		const struct model_seller *seller = &model->seller[draft->touched[i]];
+
+		draft->touch[draft->touched[i]] = false;
+		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+			const struct model_listing *l = &model->listing[j];
+
+			if (draft->bought[j] == 0)
+				continue;
+			draft->bought[j] = 0;
+			memset(draft->used + l->edge, 0, l->edges * sizeof *draft->used);
+		}
+	}
+	draft->touches = 0;
+	memset(draft->filled, 0, model->lots * sizeof *draft->filled);
+}
+
+static void
+touch(struct draft *draft, size_t s)
+{
+	if (draft->touch[s])
+		return;
+	draft->touch[s] = true;
+	draft->touched[draft->touches++] = s;
+}
+
+static int64_t
+listing_used(const struct draft *draft, const struct model_listing *l)
+{
+	int64_t used = 0;
+
+	for (size_t e = l->edge; e < l->edge + l->edges; e++)
+		used += draft->used[e];
+	return used;
+}
+
+/* The least quantity that the listing sells for at least `pieces`, or -1. */
+static int64_t
+sold_quantity(const struct draft *draft, size_t j, int64_t pieces)
+{
+	const struct model_listing *l = &draft->model->listing[j];
+	int64_t least = draft->model->brk[l->brk].least;
+
+	if (pieces < least)
+		pieces = least;
+	if (pieces < draft->relax->least[j])
+		pieces = draft->relax->least[j];
+	pieces = (pieces + l->step - 1) / l->step * l->step;
+	return pieces <= draft->relax->most[j] ? pieces : -1;
+}
+
+static void
+use(struct draft *draft, size_t lot, const struct draft_offer *offer, int64_t pieces)
+{
+	const struct model_listing *l = &draft->model->listing[offer->listing];
+	int64_t bought;
+
+	draft->used[offer->edge] += pieces;
+	draft->filled[lot] += pieces;
+	bought = sold_quantity(draft, offer->listing, listing_used(draft, l));
+	if (bought > draft->bought[offer->listing])
+		draft->bought[offer->listing] = bought;
+	touch(draft, l->seller);
+}
+
+/* What the next open offer after i asks for a piece, or what leaving it out costs. */
+static double
+next_unit(const struct draft *draft, size_t lot, size_t i)
+{
+	double worth = draft->worth[lot];
+
+	for (i++; i < draft->first[lot + 1]; i++) {
+		const struct draft_offer *offer = &draft->offer[i];
+		const struct model_listing *l = &draft->model->listing[offer->listing];
+
+		if (draft->open[l->seller] && draft->bought[offer->listing] == 0)
+			return offer->unit < worth ? offer->unit : worth;
+	}
+	return worth;
+}
+
+static void
+fill_lot(struct draft *draft, size_t lot)
+{
+	const struct model *model = draft->model;
+	int64_t need = model->lot[lot].need - draft->filled[lot];
+
+	for (size_t i = draft->first[lot]; i < draft->first[lot + 1] && need > 0; i++) {
+		const struct draft_offer *offer = &draft->offer[i];
+		const struct model_listing *l = &model->listing[offer->listing];
+		int64_t free, part, sold;
+
+		draft->work++;
+		if (!draft->open[l->seller])
+			continue;
+		if (offer->unit >= draft->worth[lot])
+			break;
+		free =
+		    draft->relax->most[offer->listing] / l->step * l->step - listing_used(draft, l);
+		part = free < need ? free : need;
+		if (part <= 0)
+			continue;
+		if (l->step > 1 || model->brk[l->brk].least > 1) {
+			int64_t used = listing_used(draft, l);
+			int64_t whole = (used + part) / l->step * l->step - used;
+
+			sold = sold_quantity(draft, offer->listing, used + part);
+			if (sold < 0)
+				sold = INT64_MAX;
+			/* Paying for more than is used: dearer than the next offer? Then less. */
+			if (sold - used > part &&
+			    (sold == INT64_MAX ||
+			     offer->unit * (double)(sold - used) >
+			         offer->unit * (double)(whole > 0 ? whole : 0) +
+			             next_unit(draft, lot, i) *
+			                 (double)(part - (whole > 0 ? whole : 0)))) {
+				if (whole <= 0 || used + whole < model->brk[l->brk].least)
+					continue;
+				part = whole;
+			}
+		}
+		use(draft, lot, offer, part);
+		need -= part;
+	}
+}
+
+/* The sums of a seller's order; draft->sums by sum and basis. */
+static void
+add_up(struct draft *draft, size_t s, size_t sums)
+{
+	const struct model *model = draft->model;
+	const struct model_seller *seller = &model->seller[s];
+
+	memset(draft->sums, 0, sums * BASES * sizeof *draft->sums);
+	memset(draft->seen, 0, seller->kinds * sums);
+	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+		const struct model_listing *l = &model->listing[j];
+		double pieces = (double)draft->bought[j];
+
+		if (draft->bought[j] == 0)
+			continue;
+		for (size_t k = 0; k < sums; k++) {
+			double *sum = draft->sums + k * BASES;
+
+			if (k != 0 && k != l->sum)
+				continue;
+			sum[BASIS_VALUE] += pieces * listing_price(model, l, draft->bought[j]);
+			sum[BASIS_WEIGHT] += pieces * (double)l->grams * 1e-6;
+			sum[BASIS_PIECES] += pieces;
+			sum[BASIS_LOTS] += !draft->seen[k * seller->kinds + l->kind];
+			draft->seen[k * seller->kinds + l->kind] = 1;
+		}
+	}
+}
+
+static double
+charge_cost(const struct charge *charge, const double *sum, bool *is_taxed)
+{
+	static const double unit[BASES] = {1e-6, 1e-6, 1, 1};
+	const struct charge_step *step = NULL;
+	double at = sum[charge->basis];
+
+	for (size_t i = 0; i < charge->steps; i++)
+		if ((double)charge->step[i].reached * unit[charge->basis] <= at + 1e-9)
+			step = &charge->step[i];
+	*is_taxed = step != NULL && step->taxed;
+	if (step == NULL)
+		return 0;
+	if (step->refused)
+		return NOT_MET;
+	return (double)step->amount.top / (double)step->amount.bottom * 1e-6 +
+	       (double)step->percent * 1e-8 * sum[BASIS_VALUE];
+}
+
+/* What an order of these sums costs in home currency, order cost included. short_of: set to what
+ * its goods lack to the minimum, home currency. */
+static double
+order_cost(struct draft *draft, size_t s, double *short_of)
+{
+	const struct terms *terms = draft->model->seller[s].terms;
+	double rate, total, tax, taxed;
+
+	*short_of = 0;
+	if (terms == NULL)
+		return 0;
+	add_up(draft, s, terms->classes + 1);
+	if (draft->sums[BASIS_PIECES] == 0)
+		return 0;
+	total = taxed = draft->sums[BASIS_VALUE];
+	for (size_t c = 0; c < terms->charges; c++) {
+		const struct charge *charge = &terms->charge[c];
+		const double *sum = draft->sums + charge->sum * BASES;
+		bool is_taxed = false;
+		double amount = sum[BASIS_PIECES] > 0 ? charge_cost(charge, sum, &is_taxed) : 0;
+
+		total += amount;
+		if (is_taxed)
+			taxed += amount;
+	}
+	tax = taxed * (double)terms->tax * 1e-8;
+	rate = (double)terms->home.top / (double)terms->home.bottom;
+	if (draft->sums[BASIS_VALUE] < (double)terms->minimum * 1e-6 - 1e-9)
+		*short_of = ((double)terms->minimum * 1e-6 - draft->sums[BASIS_VALUE]) * rate;
+	return (total + tax) * rate + (double)terms->order_cost * 1e-6;
+}
+
+/* Penalties of used pieces and what is lost on pieces left out. */
+static double
+use_cost(const struct draft *draft)
+{
+	const struct model *model = draft->model;
+	double cost = 0;
+
+	for (size_t i = 0; i < draft->touches; i++) {
+		const struct model_seller *seller = &model->seller[draft->touched[i]];
+
+		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+			const struct model_listing *l = &model->listing[j];
+
+			if (draft->bought[j] == 0)
+				continue;
+			for (size_t e = l->edge; e < l->edge + l->edges; e++)
+				cost += (double)draft->used[e] *
+				        (double)model->row[model->edge[e]].penalty * 1e-6;
+		}
+	}
+	for (size_t i = 0; i < model->lots; i++) {
+		double left = (double)(model->lot[i].need - draft->filled[i]);
+
+		cost += left * (draft->worth[i] < NOT_MET ? draft->worth[i] : NOT_MET);
+	}
+	return cost;
+}
+
+/* strict: a rule broken costs NOT_MET; else an order short of its minimum is charged the lack. */
+static double
+total_cost(struct draft *draft, bool strict)
+{
+	double cost = use_cost(draft), short_of;
+	size_t orders = 0;
+
+	for (size_t i = 0; i < draft->touches; i++) {
+		double order = order_cost(draft, draft->touched[i], &short_of);
+
+		cost += order;
+		if (short_of > 0)
+			cost += strict ? NOT_MET : short_of;
+		orders += draft->model->seller[draft->touched[i]].terms != NULL;
+	}
+	if (draft->model->max_orders != NO_LIMIT && orders > draft->model->max_orders)
+		cost += NOT_MET * (double)(orders - draft->model->max_orders);
+	draft->work += draft->touches;
+	return cost;
+}
+
+double
+draft_fill(struct draft *draft)
+{
+	clear(draft);
+	for (size_t i = 0; i < draft->model->lots; i++)
+		fill_lot(draft, draft->order[i]);
+	return total_cost(draft, false);
+}
+
+/* ---- Lifting an order ---- */
+
+/* Moves pieces of one lot from elsewhere to the seller's listing. */
+static void
+pull(struct draft *draft, size_t lot, const struct draft_offer *to)
+{
+	const struct model *model = draft->model;
+	size_t j = to->listing;
+	const struct model_listing *l = &model->listing[j];
+	int64_t free = draft->relax->most[j] / l->step * l->step - listing_used(draft, l);
+
+	for (size_t i = draft->first[lot + 1]; i-- > draft->first[lot] && free > 0;) {
+		const struct draft_offer *from = &draft->offer[i];
+		const struct model_listing *f = &model->listing[from->listing];
+		int64_t part = draft->used[from->edge], keep;
+
+		if (part == 0 || f->seller == l->seller)
+			continue;
+		if (part > free)
+			part = free;
+		draft->used[from->edge] -= part;
+		draft->filled[lot] -= part;
+		keep = listing_used(draft, f);
+		draft->bought[from->listing] =
+		    keep > 0 ? sold_quantity(draft, from->listing, keep) : 0;
+		use(draft, lot, to, part);
+		free -= part;
+	}
+}
+
+struct snapshot {
+	int64_t *bought, *used, *filled;
+	size_t *touched, touches;
+};
+
+/* Copies what the touched sellers have; restore undoes everything since. */
+static void
+save(const struct draft *draft, struct snapshot *shot)
+{
+	const struct model *model = draft->model;
+	size_t listings = 0, edges = 0;
+
+	for (size_t i = 0; i < draft->touches; i++) {
+		const struct model_seller *seller = &model->seller[draft->touched[i]];
+
+		listings += seller->listings;
+		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++)
+			edges += model->listing[j].edges;
+	}
+	shot->bought = mem_alloc(listings * sizeof *shot->bought);
+	shot->used = mem_alloc(edges * sizeof *shot->used);
+	shot->filled = mem_alloc(model->lots * sizeof *shot->filled);
+	shot->touched = mem_alloc(draft->touches * sizeof *shot->touched);
+	shot->touches = draft->touches;
+	memcpy(shot->touched, draft->touched, draft->touches * sizeof *shot->touched);
+	memcpy(shot->filled, draft->filled, model->lots * sizeof *shot->filled);
+	listings = edges = 0;
+	for (size_t i = 0; i < draft->touches; i++) {
+		const struct model_seller *seller = &model->seller[draft->touched[i]];
+
+		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+			shot->bought[listings++] = draft->bought[j];
+			memcpy(shot->used + edges, draft->used + model->listing[j].edge,
+			       model->listing[j].edges * sizeof *shot->used);
+			edges += model->listing[j].edges;
+		}
+	}
+}
+
+static void
+restore(struct draft *draft, const struct snapshot *shot)
+{
+	const struct model *model = draft->model;
+	size_t listings = 0, edges = 0;
+
+	clear(draft);
+	memcpy(draft->filled, shot->filled, model->lots * sizeof *shot->filled);
+	for (size_t i = 0; i < shot->touches; i++) {
+		const struct model_seller *seller = &model->seller[shot->touched[i]];
+
+		touch(draft, shot->touched[i]);
+		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+			draft->bought[j] = shot->bought[listings++];
+			memcpy(draft->used + model->listing[j].edge, shot->used + edges,
+			       model->listing[j].edges * sizeof *shot->used);
+			edges += model->listing[j].edges;
+		}
+	}
+}
+
+static void
+drop_snapshot(struct snapshot *shot)
+{
+	free(shot->bought);
+	free(shot->used);
+	free(shot->filled);
+	free(shot->touched);
+}
+
+struct mover {
+	double ratio; /* what a unit of goods gained costs */
+	size_t lot;
+	struct draft_offer to;
+};
+
+static int
+compare_movers(const void *a, const void *b)
+{
+	const struct mover *x = a, *y = b;
+
+	if (x->ratio != y->ratio)
+		return x->ratio < y->ratio ? -1 : 1;
+	return x->to.edge < y->to.edge ? -1 : x->to.edge > y->to.edge;
+}
+
+/* What the pieces of a lot that other sellers serve cost at the most, a piece. */
+static double
+dearest_elsewhere(const struct draft *draft, size_t lot, size_t seller)
+{
+	for (size_t i = draft->first[lot + 1]; i-- > draft->first[lot];) {
+		const struct draft_offer *offer = &draft->offer[i];
+
+		if (draft->used[offer->edge] > 0 &&
+		    draft->model->listing[offer->listing].seller != seller)
+			return offer->unit;
+	}
+	return -1;
+}
+
+static double
+goods_of(struct draft *draft, size_t s, size_t sum)
+{
+	add_up(draft, s, draft->model->seller[s].terms->classes + 1);
+	return draft->sums[sum * BASES + BASIS_VALUE];
+}
+
+/* Buys more of what the order holds (or could), until its goods reach the target. */
+static void
+buy_surplus(struct draft *draft, size_t s, size_t sum, double target)
+{
+	const struct model *model = draft->model;
+	const struct model_seller *seller = &model->seller[s];
+
+	for (int round = 0; round < 60; round++) {
+		double lack = target - goods_of(draft, s, sum), best_over = FAR;
+		size_t best = SIZE_MAX;
+		int64_t best_bought = 0;
+
+		if (lack <= 1e-9)
+			return;
+		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+			const struct model_listing *l = &model->listing[j];
+			double price = listing_price(model, l, draft->bought[j] + l->step);
+			int64_t more, bought;
+			double gain, over;
+
+			if ((sum != 0 && l->sum != sum) || price <= 0 || l->edges == 0)
+				continue;
+			more = (int64_t)(lack / price);
+			if ((double)more * price < lack - 1e-9)
+				more++;
+			bought = sold_quantity(draft, j, draft->bought[j] + more);
+			if (bought < 0) {
+				bought = draft->relax->most[j] / l->step * l->step;
+				if (bought <= draft->bought[j] || bought < model->brk[l->brk].least)
+					continue;
+			}
+			gain = (double)bought * listing_price(model, l, bought) -
+			       (double)draft->bought[j] * listing_price(model, l, draft->bought[j]);
+			over = gain >= lack - 1e-9 ? gain - lack : (lack - gain) * 2 + target;
+			if (gain > 1e-9 && over < best_over) {
+				best_over = over;
+				best = j;
+				best_bought = bought;
+			}
+		}
+		if (best == SIZE_MAX)
+			return;
+		draft->bought[best] = best_bought;
+		touch(draft, s);
+	}
+}
+
+/* Lifts the goods of an order (in one sum) to a target: moves the pieces that cost least to move,
+ * then buys more than the need. */
+static void
+lift(struct draft *draft, size_t s, size_t sum, double target)
+{
+	const struct model *model = draft->model;
+	const struct model_seller *seller = &model->seller[s];
+	struct mover *list = NULL;
+	size_t count = 0, room = 0;
+
+	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+		const struct model_listing *l = &model->listing[j];
+		double price = listing_price(model, l, model->brk[l->brk].least);
+
+		if ((sum != 0 && l->sum != sum) || price <= 0)
+			continue;
+		for (size_t e = l->edge; e < l->edge + l->edges; e++) {
+			size_t r = model->edge[e], lot = model->row[r].lot;
+			double there, unit;
+
+			if (draft->relax->row_off[r])
+				continue;
+			there = dearest_elsewhere(draft, lot, s);
+			if (there < 0)
+				continue;
+			unit = price * sample_cell(draft->relax, s)->factor_home[l->sum] +
+			       (double)model->row[r].penalty * 1e-6;
+			MEM_ROOM(list, count, room);
+			list[count++] = (struct mover){(unit - there) / price, lot, {unit, j, e}};
+		}
+	}
+	if (count > 0)
+		qsort(list, count, sizeof *list, compare_movers);
+	for (size_t i = 0; i < count && goods_of(draft, s, sum) < target - 1e-9; i++)
+		pull(draft, list[i].lot, &list[i].to);
+	free(list);
+	buy_surplus(draft, s, sum, target);
+}
+
+static bool
+try_lift(struct draft *draft, size_t s, size_t sum, double target, double *cost)
+{
+	struct snapshot shot;
+	double after;
+	bool better;
+
+	save(draft, &shot);
+	lift(draft, s, sum, target);
+	after = total_cost(draft, true);
+	better = after < *cost - 1e-9;
+	if (better)
+		*cost = after;
+	else
+		restore(draft, &shot);
+	drop_snapshot(&shot);
+	return better;
+}
+
+double
+draft_lift(struct draft *draft)
+{
+	const struct model *model = draft->model;
+	double cost = total_cost(draft, true);
+
+	for (int round = 0; round < 4; round++) {
+		bool better = false;
+
+		for (size_t i = 0; i < draft->touches; i++) {
+			size_t s = draft->touched[i];
+			const struct terms *terms = model->seller[s].terms;
+
+			if (terms == NULL)
+				continue;
+			if (terms->minimum > 0 &&
+			    goods_of(draft, s, 0) < (double)terms->minimum * 1e-6 - 1e-9)
+				better |=
+				    try_lift(draft, s, 0, (double)terms->minimum * 1e-6, &cost);
+			for (size_t c = 0; c < terms->charges; c++) {
+				const struct charge *charge = &terms->charge[c];
+
+				if (charge->basis != BASIS_VALUE)
+					continue;
+				for (size_t k = 0; k < charge->steps; k++) {
+					double target = (double)charge->step[k].reached * 1e-6;
+					double goods = goods_of(draft, s, charge->sum);
+
+					if (goods > 0 && goods < target - 1e-9)
+						better |=
+						    try_lift(draft, s, charge->sum, target, &cost);
+				}
+			}
+		}
+		if (!better)
+			break;
+	}
+	return cost;
+}
+
+/* ---- Which sellers ---- */
+
+static bool
+keep_if_better(struct draft *draft, double *best)
+{
+	double cost = draft_fill(draft);
+
+	if (cost >= *best - 1e-7)
+		return false;
+	*best = cost;
+	return true;
+}
+
+static bool
+close_some(struct draft *draft, double *best)
+{
+	size_t count = draft->touches, *was = mem_alloc((count + 1) * sizeof *was);
+	bool better = false;
+
+	memcpy(was, draft->touched, count * sizeof *was);
+	for (size_t i = 0; i < count; i++) {
+		if (!draft->open[was[i]] || draft->model->seller[was[i]].terms == NULL ||
+		    draft->relax->status[was[i]] == SELLER_OPEN)
+			continue;
+		draft->open[was[i]] = false;
+		if (keep_if_better(draft, best))
+			better = true;
+		else
+			draft->open[was[i]] = true;
+	}
+	free(was);
+	return better;
+}
+
+/* Sellers that the fill did not use are closed. */
+static void
+close_idle(struct draft *draft)
+{
+	for (size_t i = 0; i < draft->relax->actives; i++) {
+		size_t s = draft->relax->active[i];
+
+		if (!draft->touch[s] && draft->relax->status[s] != SELLER_OPEN &&
+		    draft->model->seller[s].terms != NULL)
+			draft->open[s] = false;
+	}
+}
+
+static bool
+open_some(struct draft *draft, const size_t *candidate, size_t candidates, double *best)
+{
+	bool better = false;
+
+	for (size_t i = 0; i < candidates; i++) {
+		if (draft->open[candidate[i]])
+			continue;
+		draft->open[candidate[i]] = true;
+		if (keep_if_better(draft, best))
+			better = true;
+		else
+			draft->open[candidate[i]] = false;
+	}
+	return better;
+}
+
+static bool
+exchange_some(struct draft *draft, const size_t *candidate, size_t candidates, double *best)
+{
+	bool better = false;
+
+	draft_fill(draft);
+	for (size_t n = 0; n < candidates; n++) {
+		size_t count, *was;
+		bool exchanged = false;
+
+		if (draft->open[candidate[n]])
+			continue;
+		count = draft->touches;
+		was = mem_alloc((count + 1) * sizeof *was);
+		memcpy(was, draft->touched, count * sizeof *was);
+		draft->open[candidate[n]] = true;
+		for (size_t i = 0; i < count && !exchanged; i++) {
+			size_t out = was[i];
+
+			if (!draft->open[out] || draft->model->seller[out].terms == NULL ||
+			    draft->relax->status[out] == SELLER_OPEN)
+				continue;
+			draft->open[out] = false;
+			exchanged = keep_if_better(draft, best);
+			draft->open[out] = !exchanged;
+		}
+		draft->open[candidate[n]] = exchanged;
+		if (exchanged || n + 1 == candidates)
+			draft_fill(draft);
+		better |= exchanged;
+		free(was);
+	}
+	return better;
+}
+
+double
+draft_improve(struct draft *draft, const size_t *candidate, size_t candidates, int rounds)
+{
+	double best = draft_fill(draft);
+
+	for (int round = 0; round < rounds; round++) {
+		bool better = close_some(draft, &best);
+
+		draft_fill(draft);
+		close_idle(draft);
+		better |= open_some(draft, candidate, candidates, &best);
+		draft_fill(draft);
+		close_idle(draft);
+		if (!better)
+			better = exchange_some(draft, candidate, candidates, &best);
+		draft_fill(draft);
+		close_idle(draft);
+		if (!better)
+			break;
+	}
+	return draft_fill(draft);
+}
+
+void
+draft_plan(const struct draft *draft, struct plan *plan)
+{
+	const struct model *model = draft->model;
+
+	memset(plan->used, 0, model->edges * sizeof *plan->used);
+	memset(plan->bought, 0, model->listings * sizeof *plan->bought);
+	for (size_t i = 0; i < draft->touches; i++) {
+		const struct model_seller *seller = &model->seller[draft->touched[i]];
+
+		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+			const struct model_listing *l = &model->listing[j];
+			int64_t least = -1;
+
+			plan->bought[j] = draft->bought[j];
+			plan->chosen[j] = 0;
+			for (size_t e = l->edge; e < l->edge + l->edges; e++)
+				plan->used[e] = draft->used[e];
+			for (size_t b = 0; b < l->breaks && draft->bought[j] > 0; b++) {
+				const struct model_break *brk = &model->brk[l->brk + b];
+
+				if (brk->least > draft->bought[j] ||
+				    (least >= 0 && brk->price >= least))
+					continue;
+				least = brk->price;
+				plan->chosen[j] = b;
+			}
+		}
+	}
+}

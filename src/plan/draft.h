@@ -1,0 +1,55 @@
+/*
+ * Drafts: plans built by hand, so to speak. A set of sellers is open; every lot takes the
+ * cheapest pieces that they have; then orders are lifted over minimums and steps where that pays,
+ * by moving pieces from other orders and, last, by buying more than the need. A local search
+ * opens, closes and exchanges sellers.
+ *
+ * Works in double home currency: a draft is a proposal, whose exact cost and feasibility
+ * plan_cost decides.
+ */
+#ifndef LOTPIPE_DRAFT_H
+#define LOTPIPE_DRAFT_H
+
+#include "plan/relax.h"
+
+struct draft_offer { /* a use of a listing for a lot, at what it seems to cost */
+	double unit;
+	size_t listing, edge;
+};
+
+struct draft {
+	const struct model *model;
+	struct relax *relax;       /* the node's restrictions, borrowed */
+	struct draft_offer *offer; /* by lot, cheapest first */
+	size_t *first;             /* by lot, lots + 1 */
+	size_t *order;             /* lots, those with the fewest uses first */
+	double *worth;             /* by lot: of a piece filled; FAR for a must */
+	bool *open;                /* by seller */
+	int64_t *bought;           /* by listing */
+	int64_t *used;             /* by edge */
+	int64_t *filled;           /* by lot */
+	size_t *touched;           /* sellers with lines */
+	size_t touches;
+	bool *touch;
+	double *sums; /* scratch */
+	unsigned char *seen;
+	uint64_t work;
+};
+
+void draft_init(struct draft *draft, struct relax *relax);
+void draft_free(struct draft *draft);
+/* Makes the lists of uses anew, for the sellers that are not shut. */
+void draft_refresh(struct draft *draft);
+
+/* Fills every lot from the open sellers; returns what it seems to cost (an order short of its
+ * minimum is charged as if it were lifted). */
+double draft_fill(struct draft *draft);
+/* Lifts orders over minimums and steps where it pays; returns the cost. */
+double draft_lift(struct draft *draft);
+/* Opens, closes and exchanges sellers among the candidates while that lowers what draft_fill
+ * says; rounds at the most. Leaves the best set open and filled; returns its cost. */
+double draft_improve(struct draft *draft, const size_t *candidate, size_t candidates, int rounds);
+/* Copies the draft to a plan (not costed). */
+void draft_plan(const struct draft *draft, struct plan *plan);
+
+#endif

@@ -1,0 +1,24 @@
+/*
+ * Leaves: every seller is shut or open in one exact cell, so that the cost is linear in the
+ * quantities, between bounds. What is left is a small mixed-integer program over quantities, with
+ * price breaks, steps and least quantities; solved by branch and bound over simplex.h.
+ */
+#ifndef LOTPIPE_LEAF_H
+#define LOTPIPE_LEAF_H
+
+#include "plan/relax.h"
+
+struct leaf_result {
+	wide bound; /* pico home, exact and safe: no plan of this leaf costs less */
+	bool found; /* plan holds a plan better than the limit */
+};
+
+/* Searches the leaf that relax describes. limit: pico home, plans at or above it are of no use.
+ * plan gets each better plan found (feasible and costed; offer is called with it, and returns the
+ * new limit). nodes limits the work. Multipliers in price are the start and are left as found. */
+typedef wide (*leaf_offer)(void *data, struct plan *plan);
+struct leaf_result leaf_solve(struct relax *relax, double *price, wide constant, wide limit,
+                              struct plan *plan, leaf_offer offer, void *data, uint64_t *work,
+                              uint64_t work_most);
+
+#endif

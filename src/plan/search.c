@@ -1,0 +1,998 @@
+#include "plan/search.h"
+
+#include "base/mem.h"
+#include "plan/draft.h"
+#include "plan/leaf.h"
+#include "plan/relax.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define FAR      1e300
+#define WIDE_TOP ((wide)1 << 118)
+
+/* All limits of the search in one place. */
+enum {
+	ROOT_STEPS = 400,      /* of the ascent at the root */
+	NODE_STEPS = 30,       /* at a node */
+	STALL_STEPS = 12,      /* without a better bound: the step is halved */
+	DRAFT_EVERY = 40,      /* root steps between drafts */
+	DRAFT_CANDIDATES = 80, /* sellers that a draft's local search may open */
+	DRAFT_ROUNDS = 6,
+	TOLERANCE_PARTS = 4 /* of ten: what part of a minor unit may stay unproved */
+};
+
+struct undo {
+	enum { UNDO_STATUS, UNDO_CELL, UNDO_ROW, UNDO_LOT } kind;
+	size_t index;
+	double real;
+	int64_t whole;
+};
+
+struct search {
+	const struct model *full; /* as given */
+	struct model model;       /* needs cut to what is on offer at all */
+	struct cells cells;
+	struct relax relax;
+	struct draft draft;
+	const struct search_options *options;
+	struct plan best, trial;
+	bool have;
+	wide best_cost;   /* pico home: cost + unmet_price x unmet beyond what cannot be met */
+	wide unmet_price; /* pico home; 0: nothing beyond that may stay unmet */
+	int64_t never_met;
+	wide constant; /* pico home: added to every bound (worth of optional lots) */
+	wide grid;     /* pico home: every cost is a multiple of it; 0: unknown */
+	wide tolerance;
+	wide lower;         /* the least bound of what was left unsearched */
+	double *open_share; /* by seller: of late steps in which its order paid */
+	bool *label_set;
+	struct undo *undo;
+	size_t undos, undo_room;
+	size_t nodes;
+	bool stopped, asked;
+	uint64_t work; /* but relax's and draft's own */
+};
+
+/* ---- undoing ---- */
+
+static void
+note(struct search *s, struct undo undo)
+{
+	MEM_ROOM(s->undo, s->undos, s->undo_room);
+	s->undo[s->undos++] = undo;
+}
+
+static void
+set_status(struct search *s, size_t seller, enum status status)
+{
+	note(s,
+	     (struct undo){.kind = UNDO_STATUS, .index = seller, .whole = s->relax.status[seller]});
+	s->relax.status[seller] = (unsigned char)status;
+}
+
+static void
+set_cell_off(struct search *s, size_t cell, bool off)
+{
+	note(s, (struct undo){.kind = UNDO_CELL, .index = cell, .whole = s->relax.cell_off[cell]});
+	s->relax.cell_off[cell] = off;
+}
+
+static void
+set_row_off(struct search *s, size_t row)
+{
+	note(s, (struct undo){.kind = UNDO_ROW, .index = row, .whole = s->relax.row_off[row]});
+	s->relax.row_off[row] = true;
+}
+
+static void
+set_lot_price(struct search *s, size_t lot, double real, int64_t nano)
+{
+	note(s, (struct undo){.kind = UNDO_LOT,
+	                      .index = lot,
+	                      .real = s->relax.price_most[lot],
+	                      .whole = s->relax.price_most_nano[lot]});
+	s->relax.price_most[lot] = real;
+	s->relax.price_most_nano[lot] = nano;
+}
+
+static void
+undo_to(struct search *s, size_t mark)
+{
+	while (s->undos > mark) {
+		const struct undo *undo = &s->undo[--s->undos];
+
+		switch (undo->kind) {
+		case UNDO_STATUS:
+			s->relax.status[undo->index] = (unsigned char)undo->whole;
+			break;
+		case UNDO_CELL:
+			s->relax.cell_off[undo->index] = undo->whole != 0;
+			break;
+		case UNDO_ROW:
+			s->relax.row_off[undo->index] = undo->whole != 0;
+			break;
+		case UNDO_LOT:
+			s->relax.price_most[undo->index] = undo->real;
+			s->relax.price_most_nano[undo->index] = undo->whole;
+			break;
+		}
+	}
+}
+
+/* ---- costs, bounds, limits ---- */
+
+static uint64_t
+work_done(const struct search *s)
+{
+	return s->work + s->relax.work + s->draft.work;
+}
+
+static double
+pico_home(wide pico)
+{
+	return (double)pico * 1e-12;
+}
+
+static bool
+out_of_time(struct search *s)
+{
+	struct search_news news;
+
+	if (s->stopped)
+		return true;
+	if (s->options->effort > 0 && work_done(s) > s->options->effort)
+		s->stopped = true;
+	if (s->options->stop == NULL)
+		return s->stopped;
+	news = (struct search_news){pico_home(s->best_cost), pico_home(s->lower), s->relax.actives,
+	                            work_done(s)};
+	if (s->options->stop(s->options->data, &news))
+		s->stopped = s->asked = true;
+	return s->stopped;
+}
+
+/* Every plan's cost is a multiple of the grid, so is the least. */
+static wide
+round_to_grid(const struct search *s, wide bound)
+{
+	if (s->grid == 0)
+		return bound;
+	return wide_div_ceil(bound, s->grid) * s->grid;
+}
+
+/* What a node's bound must reach for the node to be of no use. */
+static wide
+target(const struct search *s)
+{
+	return s->best_cost - s->tolerance;
+}
+
+static void
+leave(struct search *s, wide bound)
+{
+	if (bound < s->lower)
+		s->lower = bound;
+}
+
+/* Takes the trial plan if it keeps the rules and is better. */
+static bool
+offer_trial(struct search *s)
+{
+	wide cost;
+
+	if (plan_cost(s->full, &s->trial) != NULL)
+		return false;
+	if (s->unmet_price == 0 && s->trial.unmet > s->never_met)
+		return false;
+	cost = s->trial.cost * 1000 + s->unmet_price * (s->trial.unmet - s->never_met);
+	if (s->have && !plan_better(&s->trial, &s->best))
+		return false;
+	plan_copy(&s->best, &s->trial, s->full);
+	s->best_cost = cost;
+	s->have = true;
+	return true;
+}
+
+/* ---- drafts ---- */
+
+static bool
+offer_draft(struct search *s)
+{
+	bool better;
+
+	draft_plan(&s->draft, &s->trial);
+	better = offer_trial(s);
+	draft_lift(&s->draft);
+	draft_plan(&s->draft, &s->trial);
+	return offer_trial(s) || better;
+}
+
+struct ranked {
+	double key;
+	size_t seller;
+};
+
+static int
+compare_ranked(const void *a, const void *b)
+{
+	const struct ranked *x = a, *y = b;
+
+	if (x->key != y->key)
+		return x->key < y->key ? -1 : 1;
+	return x->seller < y->seller ? -1 : x->seller > y->seller;
+}
+
+/* The sellers whose orders pay best at the multipliers, by value. */
+static size_t
+rank_sellers(const struct search *s, size_t most, size_t *out)
+{
+	struct ranked *list = mem_alloc((s->relax.actives + 1) * sizeof *list);
+	size_t count = 0;
+
+	for (size_t i = 0; i < s->relax.actives; i++) {
+		size_t seller = s->relax.active[i];
+
+		if (s->relax.value[seller] < FAR)
+			list[count++] = (struct ranked){s->relax.value[seller], seller};
+	}
+	qsort(list, count, sizeof *list, compare_ranked);
+	if (count > most)
+		count = most;
+	for (size_t i = 0; i < count; i++)
+		out[i] = list[i].seller;
+	free(list);
+	return count;
+}
+
+/* Opens the sellers whose orders pay (and those that must be open), improves, offers. */
+static void
+draft_from_prices(struct search *s, int rounds, size_t most)
+{
+	size_t *candidate = mem_alloc(most * sizeof *candidate);
+	size_t count = rank_sellers(s, most, candidate);
+
+	for (size_t i = 0; i < s->model.sellers; i++)
+		s->draft.open[i] = false;
+	for (size_t i = 0; i < s->relax.actives; i++) {
+		size_t seller = s->relax.active[i];
+
+		s->draft.open[seller] = s->relax.value[seller] < 0 ||
+		                        s->relax.status[seller] == SELLER_OPEN ||
+		                        s->model.seller[seller].terms == NULL;
+	}
+	draft_fill(&s->draft);
+	draft_plan(&s->draft, &s->trial);
+	offer_trial(s);
+	draft_improve(&s->draft, candidate, count, rounds);
+	offer_draft(s);
+	free(candidate);
+}
+
+/* Everything from the one seller that can serve most. */
+static void
+draft_single(struct search *s)
+{
+	size_t best = SIZE_MAX;
+	int64_t most = -1;
+
+	for (size_t i = 0; i < s->relax.actives; i++) {
+		size_t seller = s->relax.active[i];
+		const struct model_seller *ms = &s->model.seller[seller];
+		int64_t served = 0;
+
+		if (ms->terms == NULL)
+			continue;
+		for (size_t j = ms->listing; j < ms->listing + ms->listings; j++) {
+			const struct model_listing *l = &s->model.listing[j];
+			int64_t need = 0;
+
+			for (size_t e = l->edge; e < l->edge + l->edges; e++)
+				need += s->model.lot[s->model.row[s->model.edge[e]].lot].need;
+			served += need < s->relax.cap[j] ? need : s->relax.cap[j];
+		}
+		if (served > most) {
+			most = served;
+			best = seller;
+		}
+	}
+	for (size_t i = 0; i < s->model.sellers; i++)
+		s->draft.open[i] = i == best || s->model.seller[i].terms == NULL;
+	draft_fill(&s->draft);
+	offer_draft(s);
+}
+
+/* Greedy: from every seller open, close what does not pay; and from the single one, open. */
+static void
+draft_greedy(struct search *s)
+{
+	for (size_t i = 0; i < s->model.sellers; i++)
+		s->draft.open[i] = s->relax.status[i] != SELLER_SHUT;
+	draft_fill(&s->draft);
+	draft_plan(&s->draft, &s->trial);
+	offer_trial(s);
+	if (s->draft.touches <= 400)
+		draft_improve(&s->draft, NULL, 0, 3);
+	offer_draft(s);
+}
+
+/* ---- the ascent ---- */
+
+static double
+clip(double price, double most)
+{
+	return price < 0 ? 0 : price > most ? most : price;
+}
+
+/* Subgradient steps on the multipliers, in value per lot, each direction half the last one added
+ * (a deflected subgradient); step length by Polyak's rule from the best plan's cost. price ends
+ * as the best multipliers found. Returns the bound there (home currency, without constant). */
+static double
+ascend(struct search *s, double *price, size_t steps, bool drafts)
+{
+	struct relax *relax = &s->relax;
+	size_t lots = s->model.lots;
+	double *here = mem_alloc(lots * sizeof *here);
+	double *direction = mem_zero(lots, sizeof *direction);
+	double best = -FAR, scale = 1.0, constant = pico_home(s->constant);
+	size_t stalled = 0;
+
+	memcpy(here, price, lots * sizeof *here);
+	for (size_t n = 0; n < steps && !out_of_time(s); n++) {
+		double bound = relax_bound(relax, here), goal, norm = 0, step;
+
+		for (size_t i = 0; i < relax->actives; i++) {
+			size_t seller = relax->active[i];
+			double open =
+			    relax->value[seller] < 0 || relax->status[seller] == SELLER_OPEN;
+
+			s->open_share[seller] += 0.1 * (open - s->open_share[seller]);
+		}
+		if (bound > best + 1e-9 * (1 + fabs(best))) {
+			if (bound > best + 1e-4 * fabs(best))
+				stalled = 0;
+			best = bound;
+			memcpy(price, here, lots * sizeof *here);
+		}
+		if (s->have && best + constant >= pico_home(target(s)))
+			break;
+		if (++stalled > STALL_STEPS) {
+			scale *= 0.6;
+			stalled = 0;
+			memcpy(here, price, lots * sizeof *here);
+			memset(direction, 0, lots * sizeof *direction);
+			bound = relax_bound(relax, here);
+		}
+		if (drafts && n % DRAFT_EVERY == DRAFT_EVERY - 1)
+			draft_from_prices(s, 1, DRAFT_CANDIDATES / 2);
+		goal = s->have ? pico_home(s->best_cost) - constant : best * 1.05 + 1;
+		for (size_t i = 0; i < lots; i++) {
+			double lack = relax->need[i] > 0
+			                  ? (relax->need[i] - relax->filled[i]) / relax->need[i]
+			                  : 0;
+
+			if ((here[i] <= 0 && lack < 0) ||
+			    (here[i] >= relax->price_most[i] && lack > 0))
+				lack = 0;
+			direction[i] = lack + 0.5 * direction[i];
+			norm += direction[i] * direction[i];
+		}
+		if (norm < 1e-18)
+			break;
+		step = scale * (goal - bound) / norm;
+		if (step < 1e-12)
+			step = 1e-12;
+		for (size_t i = 0; i < lots; i++)
+			if (relax->need[i] > 0)
+				here[i] = clip(here[i] + step * direction[i] / relax->need[i],
+				               relax->price_most[i]);
+	}
+	relax_bound(relax, price);
+	free(here);
+	free(direction);
+	return best;
+}
+
+/* ---- fixing and propagation ---- */
+
+static wide
+order_value(const struct search *s, size_t seller)
+{
+	return s->relax.value_exact[seller];
+}
+
+/* Shuts sellers and cells that no better plan can use, opens those it must. bound is exact, with
+ * constant. Returns false where nothing is left. */
+static bool
+fix_by_bound(struct search *s, wide bound, bool *changed)
+{
+	struct relax *relax = &s->relax;
+
+	if (!s->have)
+		return true;
+	for (size_t i = 0; i < relax->actives; i++) {
+		size_t seller = relax->active[i];
+		wide value = order_value(s, seller), without, with;
+		bool counted = value < 0 || relax->status[seller] == SELLER_OPEN;
+
+		without = counted ? bound - value : bound;
+		with = without + value;
+		if (relax->status[seller] == SELLER_FREE && s->model.seller[seller].terms != NULL) {
+			if (round_to_grid(s, with) >= target(s)) {
+				set_status(s, seller, SELLER_SHUT);
+				*changed = true;
+				continue;
+			}
+			if (round_to_grid(s, without) >= target(s)) {
+				set_status(s, seller, SELLER_OPEN);
+				*changed = true;
+			}
+		}
+		for (size_t c = s->cells.first[seller]; c < s->cells.first[seller + 1]; c++)
+			if (!relax->cell_off[c] &&
+			    round_to_grid(s, without + relax->cell_exact[c]) >= target(s)) {
+				set_cell_off(s, c, true);
+				*changed = true;
+			}
+	}
+	return true;
+}
+
+/* Opens sellers without which a lot cannot be met; false where one cannot be met at all, or an
+ * open seller has no cell left. */
+static bool
+propagate(struct search *s)
+{
+	struct relax *relax = &s->relax;
+	const struct model *model = &s->model;
+	double *supply = mem_zero(model->lots, sizeof *supply);
+	size_t open = 0;
+	bool fits = true;
+
+	for (size_t i = 0; i < relax->actives; i++) {
+		const struct model_seller *seller = &model->seller[relax->active[i]];
+
+		open += relax->status[relax->active[i]] == SELLER_OPEN && seller->terms != NULL;
+		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++)
+			for (size_t e = model->listing[j].edge;
+			     e < model->listing[j].edge + model->listing[j].edges; e++)
+				if (!relax->row_off[model->edge[e]])
+					supply[model->row[model->edge[e]].lot] +=
+					    (double)relax->most[j];
+	}
+	for (size_t l = 0; l < model->lots && fits; l++)
+		if (relax->price_most_nano[l] == INT64_MAX && supply[l] < relax->need[l] - 0.5)
+			fits = false;
+	for (size_t i = 0; i < relax->actives && fits; i++) {
+		size_t number = relax->active[i];
+		const struct model_seller *seller = &model->seller[number];
+
+		if (relax->status[number] != SELLER_FREE || seller->terms == NULL)
+			continue;
+		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+			const struct model_listing *l = &model->listing[j];
+
+			if (l->edges != 1 || relax->row_off[model->edge[l->edge]])
+				continue;
+			size_t lot = model->row[model->edge[l->edge]].lot;
+
+			/* Another listing of the seller may have it too: then none is forced. */
+			if (relax->price_most_nano[lot] == INT64_MAX &&
+			    supply[lot] - (double)relax->most[j] < relax->need[lot] - 0.5) {
+				set_status(s, number, SELLER_OPEN);
+				open++;
+				break;
+			}
+		}
+	}
+	free(supply);
+	if (model->max_orders != NO_LIMIT && open > model->max_orders)
+		return false;
+	if (model->max_orders != NO_LIMIT && open == model->max_orders)
+		for (size_t i = 0; i < relax->actives; i++)
+			if (relax->status[relax->active[i]] == SELLER_FREE &&
+			    model->seller[relax->active[i]].terms != NULL)
+				set_status(s, relax->active[i], SELLER_SHUT);
+	return fits;
+}
+
+/* ---- branching ---- */
+
+static size_t
+cells_left(const struct search *s, size_t seller, size_t *one)
+{
+	size_t count = 0;
+
+	for (size_t c = s->cells.first[seller]; c < s->cells.first[seller + 1]; c++)
+		if (!s->relax.cell_off[c]) {
+			*one = c;
+			count++;
+		}
+	for (size_t c = s->cells.first[s->cells.sellers]; c < s->cells.count; c++)
+		if (!s->relax.cell_off[c] && s->cells.cell[c].seller == seller) {
+			*one = c;
+			count++;
+		}
+	return count;
+}
+
+/* The free seller whose order pays in about half of the late steps; SIZE_MAX: none is free. */
+static size_t
+choose_seller(const struct search *s)
+{
+	size_t best = SIZE_MAX;
+	double best_score = -1;
+
+	for (size_t i = 0; i < s->relax.actives; i++) {
+		size_t seller = s->relax.active[i];
+		double share = s->open_share[seller], score;
+
+		if (s->relax.status[seller] != SELLER_FREE || s->model.seller[seller].terms == NULL)
+			continue;
+		score = share < 0.5 ? share : 1 - share;
+		score =
+		    score * 4 + fabs(s->relax.value[seller] < FAR ? s->relax.value[seller] : 0) /
+		                    (fabs(pico_home(s->best_cost)) + 1e-9);
+		if (score > best_score) {
+			best_score = score;
+			best = seller;
+		}
+	}
+	return best;
+}
+
+static size_t
+choose_cells(const struct search *s)
+{
+	size_t best = SIZE_MAX, most = 1, one = 0;
+
+	for (size_t i = 0; i < s->relax.actives; i++) {
+		size_t seller = s->relax.active[i], count = cells_left(s, seller, &one);
+
+		if (count > most || (count == 1 && !s->cells.cell[one].exact && best == SIZE_MAX)) {
+			if (count > most)
+				most = count;
+			best = seller;
+		}
+	}
+	return best;
+}
+
+static void solve_node(struct search *s, const double *parent, wide parent_bound, size_t depth);
+
+static void
+try_child(struct search *s, const double *price, wide bound, size_t depth)
+{
+	relax_activate(&s->relax);
+	solve_node(s, price, bound, depth + 1);
+}
+
+static void
+branch_on_seller(struct search *s, const double *price, wide bound, size_t depth, size_t seller)
+{
+	bool open_first = s->open_share[seller] >= 0.5 || s->relax.value[seller] < 0;
+
+	for (int side = 0; side < 2; side++) {
+		size_t mark = s->undos;
+
+		set_status(s, seller, (side == 0) == open_first ? SELLER_OPEN : SELLER_SHUT);
+		try_child(s, price, bound, depth);
+		undo_to(s, mark);
+	}
+}
+
+/* One side: the cell that the relaxation chose; other side: the others. */
+static void
+branch_on_cells(struct search *s, const double *price, wide bound, size_t depth, size_t seller)
+{
+	size_t one = 0, count = cells_left(s, seller, &one), chosen, mark;
+
+	if (count == 1) {
+		size_t parts, first = cells_split(&s->cells, &s->model, one, &parts);
+
+		relax_grow(&s->relax);
+		mark = s->undos;
+		set_cell_off(s, one, true);
+		for (size_t c = first; c < first + parts; c++)
+			set_cell_off(s, c, false);
+		if (parts > 0)
+			try_child(s, price, bound, depth);
+		undo_to(s, mark);
+		return;
+	}
+	chosen = s->relax.choice[seller];
+	if (s->relax.cell_off[chosen] || s->cells.cell[chosen].seller != seller)
+		chosen = one;
+	for (int side = 0; side < 2; side++) {
+		mark = s->undos;
+		for (size_t c = 0; c < s->cells.count; c++) {
+			if (s->cells.cell[c].seller != seller || s->relax.cell_off[c])
+				continue;
+			if ((side == 0) != (c == chosen))
+				set_cell_off(s, c, true);
+		}
+		try_child(s, price, bound, depth);
+		undo_to(s, mark);
+	}
+}
+
+/* Rows of the label are taken in full, or not at all. */
+static void
+set_label(struct search *s, size_t label, bool taken)
+{
+	const struct model *model = &s->model;
+
+	for (size_t r = 0; r < model->rows; r++) {
+		const struct model_lot *lot = &model->lot[model->row[r].lot];
+
+		if (model->row[r].label != label)
+			continue;
+		if (!taken) {
+			set_row_off(s, r);
+			continue;
+		}
+		for (size_t k = lot->row; k < lot->row + lot->rows; k++)
+			if (k != r)
+				set_row_off(s, k);
+		set_lot_price(s, model->row[r].lot, FAR, INT64_MAX);
+	}
+}
+
+static void
+branch_on_label(struct search *s, const double *price, wide bound, size_t depth, size_t label)
+{
+	for (int side = 0; side < 2; side++) {
+		size_t mark = s->undos;
+
+		s->label_set[label] = true;
+		set_label(s, label, side == 0);
+		draft_refresh(&s->draft);
+		try_child(s, price, bound, depth);
+		undo_to(s, mark);
+		s->label_set[label] = false;
+	}
+}
+
+static wide
+leaf_offer_plan(void *data, struct plan *plan)
+{
+	struct search *s = data;
+
+	assert(plan == &s->trial);
+	(void)plan;
+	offer_trial(s);
+	return s->have ? target(s) : WIDE_TOP;
+}
+
+static void
+solve_leaf(struct search *s, double *price)
+{
+	uint64_t most = s->options->effort > 0 ? s->options->effort : UINT64_MAX;
+	struct leaf_result leaf =
+	    leaf_solve(&s->relax, price, s->constant, s->have ? target(s) : WIDE_TOP, &s->trial,
+	               leaf_offer_plan, s, &s->work, most);
+
+	leave(s, round_to_grid(s, leaf.bound));
+}
+
+/* ---- the tree ---- */
+
+static void
+solve_node(struct search *s, const double *parent, wide parent_bound, size_t depth)
+{
+	double *price;
+	wide bound;
+	bool changed = false;
+	size_t seller, mark = s->undos;
+
+	s->nodes++;
+	if (out_of_time(s) || depth > 100000) {
+		leave(s, parent_bound);
+		return;
+	}
+	if (!propagate(s)) {
+		undo_to(s, mark);
+		return;
+	}
+	relax_activate(&s->relax);
+	price = mem_alloc(s->model.lots * sizeof *price);
+	for (size_t i = 0; i < s->model.lots; i++)
+		price[i] =
+		    clip(parent[i], s->relax.price_most[i] < FAR ? s->relax.price_most[i] : FAR);
+	ascend(s, price, depth == 0 ? ROOT_STEPS : NODE_STEPS, depth == 0);
+	bound = relax_bound_exact(&s->relax, price, WIDE_TOP);
+	if (bound < WIDE_TOP)
+		bound = round_to_grid(s, bound + s->constant);
+	if (bound < parent_bound)
+		bound = parent_bound;
+	if (s->have && bound >= target(s)) {
+		leave(s, bound);
+		goto done;
+	}
+	if (bound >= WIDE_TOP / 2)
+		goto done; /* no order is possible for a seller that must be open */
+	if (depth == 0 || s->nodes % 16 == 0)
+		draft_from_prices(s, depth == 0 ? DRAFT_ROUNDS : 1,
+		                  depth == 0 ? DRAFT_CANDIDATES : DRAFT_CANDIDATES / 4);
+	fix_by_bound(s, bound - s->constant + s->constant, &changed);
+	relax_activate(&s->relax);
+	if (depth == 0)
+		draft_refresh(&s->draft);
+	for (size_t label = 0; label < s->model.labels; label++)
+		if (!s->label_set[label]) {
+			branch_on_label(s, price, bound, depth, label);
+			goto done;
+		}
+	seller = choose_seller(s);
+	if (seller != SIZE_MAX) {
+		branch_on_seller(s, price, bound, depth, seller);
+		goto done;
+	}
+	seller = choose_cells(s);
+	if (seller != SIZE_MAX)
+		branch_on_cells(s, price, bound, depth, seller);
+	else
+		solve_leaf(s, price);
+done:
+	free(price);
+	undo_to(s, mark);
+	relax_activate(&s->relax);
+}
+
+/* ---- before and after ---- */
+
+static wide
+gcd(wide a, wide b)
+{
+	while (b != 0) {
+		wide rest = a % b;
+
+		a = b;
+		b = rest;
+	}
+	return a < 0 ? -a : a;
+}
+
+/* The grid of all costs: the common divisor of every amount that can enter one, where nothing is
+ * a percentage or converted. */
+static void
+find_grid(struct search *s)
+{
+	const struct model *model = &s->model;
+	wide grid = 0;
+
+	for (size_t i = 0; i < model->sellers; i++) {
+		const struct terms *terms = model->seller[i].terms;
+
+		if (terms == NULL)
+			continue;
+		if (terms->tax != 0 || terms->home.top != terms->home.bottom)
+			return;
+		grid = gcd(grid, (wide)terms->order_cost * 1000000);
+		for (size_t c = 0; c < terms->charges; c++)
+			for (size_t k = 0; k < terms->charge[c].steps; k++) {
+				const struct charge_step *step = &terms->charge[c].step[k];
+
+				if (step->percent != 0 || step->amount.bottom != 1)
+					return;
+				grid = gcd(grid, step->amount.top * 1000000);
+			}
+	}
+	for (size_t j = 0; j < model->listings; j++)
+		for (size_t b = 0; b < model->listing[j].breaks; b++)
+			grid = gcd(grid, (wide)model->brk[model->listing[j].brk + b].price *
+			                     model->listing[j].step * 1000000);
+	for (size_t r = 0; r < model->rows; r++)
+		grid = gcd(grid, (wide)model->row[r].penalty * 1000000);
+	for (size_t l = 0; l < model->lots; l++)
+		if (!model->lot[l].must)
+			grid = gcd(grid, (wide)model->lot[l].worth * 1000000);
+	if (s->unmet_price != 0)
+		grid = 0;
+	s->grid = grid;
+}
+
+/* Cuts the need of lots (without labels) to what all listings that fit could give. */
+static void
+cut_needs(struct search *s)
+{
+	struct model *model = &s->model;
+	wide *supply = mem_zero(model->lots, sizeof *supply);
+	struct model_lot *lot = mem_alloc(model->lots * sizeof *lot);
+
+	memcpy(lot, model->lot, model->lots * sizeof *lot);
+	for (size_t j = 0; j < model->listings; j++) {
+		const struct model_listing *l = &model->listing[j];
+		size_t last = SIZE_MAX;
+
+		for (size_t e = l->edge; e < l->edge + l->edges; e++) {
+			size_t number = model->row[model->edge[e]].lot;
+
+			if (number != last)
+				supply[number] += l->most / l->step * l->step;
+			last = number;
+		}
+	}
+	for (size_t i = 0; i < model->lots; i++) {
+		bool labelled = false;
+
+		for (size_t r = lot[i].row; r < lot[i].row + lot[i].rows; r++)
+			labelled = labelled || model->row[r].label != NO_LABEL;
+		if (labelled || supply[i] >= lot[i].need)
+			continue;
+		if (lot[i].must)
+			s->never_met += lot[i].need - (int64_t)supply[i];
+		lot[i].need = (int64_t)supply[i];
+	}
+	free(supply);
+	model->lot = lot;
+}
+
+/* More than any plan can cost: what a piece unmet is charged, where some may stay unmet. */
+static wide
+more_than_any_cost(const struct search *s)
+{
+	const struct model *model = &s->model;
+	wide sum = 1000000000000, top;
+
+	for (size_t i = 0; i < model->sellers; i++) {
+		wide fixed = 0, factor = 0;
+
+		for (size_t c = s->cells.first[i]; c < s->cells.first[i + 1]; c++) {
+			const struct cell *cell = &s->cells.cell[c];
+			size_t sums =
+			    model->seller[i].terms ? model->seller[i].terms->classes + 1 : 1;
+
+			if (cell->fixed > fixed)
+				fixed = cell->fixed;
+			for (size_t k = 0; k < sums; k++)
+				if (cell->factor[k] > factor)
+					factor = cell->factor[k];
+		}
+		sum += fixed + 1000000;
+		for (size_t j = model->seller[i].listing;
+		     j < model->seller[i].listing + model->seller[i].listings; j++) {
+			const struct model_listing *l = &model->listing[j];
+			int64_t price = 0;
+
+			for (size_t b = 0; b < l->breaks; b++)
+				if (model->brk[l->brk + b].price > price)
+					price = model->brk[l->brk + b].price;
+			top = wide_div_ceil(price * (factor + 1), 1000000);
+			sum += top * s->relax.cap[j];
+		}
+	}
+	for (size_t l = 0; l < model->lots; l++) {
+		int64_t penalty = 0;
+
+		for (size_t r = model->lot[l].row; r < model->lot[l].row + model->lot[l].rows; r++)
+			if (model->row[r].penalty > penalty)
+				penalty = model->row[r].penalty;
+		sum += (wide)(penalty + (model->lot[l].must ? 0 : model->lot[l].worth)) *
+		       model->lot[l].need * 1000000;
+	}
+	return sum;
+}
+
+static void
+price_leaving_out(struct search *s)
+{
+	for (size_t i = 0; i < s->model.lots; i++) {
+		const struct model_lot *lot = &s->model.lot[i];
+		wide pico = lot->must ? s->unmet_price : (wide)lot->worth * 1000000;
+
+		if (lot->must && s->unmet_price == 0) {
+			s->relax.price_most[i] = FAR;
+			s->relax.price_most_nano[i] = INT64_MAX;
+			continue;
+		}
+		s->relax.price_most[i] = pico_home(pico);
+		s->relax.price_most_nano[i] = (int64_t)(pico / 1000);
+	}
+}
+
+/* Multipliers to start from: what the dearest piece needed costs where offers are taken from the
+ * cheapest up, and a little for the orders' charges. */
+static void
+first_prices(struct search *s, double *price)
+{
+	for (size_t i = 0; i < s->model.lots; i++) {
+		double left = s->relax.need[i];
+
+		price[i] = 0;
+		for (size_t k = s->draft.first[i]; k < s->draft.first[i + 1] && left > 0; k++) {
+			const struct draft_offer *offer = &s->draft.offer[k];
+
+			price[i] = offer->unit * 1.02;
+			left -= (double)s->relax.cap[offer->listing];
+		}
+		price[i] = clip(price[i], s->relax.price_most[i]);
+	}
+}
+
+static void
+start(struct search *s, const struct model *model, const struct search_options *options)
+{
+	*s = (struct search){.full = model, .model = *model, .options = options};
+	cut_needs(s);
+	plan_init(&s->best, model);
+	plan_init(&s->trial, model);
+	cells_init(&s->cells, &s->model);
+	relax_init(&s->relax, &s->model, &s->cells);
+	for (size_t i = 0; i < s->model.lots; i++)
+		if (!s->model.lot[i].must)
+			s->constant -= (wide)s->model.lot[i].worth * s->model.lot[i].need * 1000000;
+	draft_init(&s->draft, &s->relax);
+	s->open_share = mem_zero(model->sellers, sizeof *s->open_share);
+	s->label_set = mem_zero(model->labels, sizeof *s->label_set);
+	s->tolerance = wide_power10(PICO_DECIMALS - model->home_decimals) * TOLERANCE_PARTS / 10;
+	s->lower = WIDE_TOP;
+	s->best_cost = WIDE_TOP;
+}
+
+static void
+end(struct search *s)
+{
+	free(s->model.lot);
+	plan_free(&s->trial);
+	draft_free(&s->draft);
+	relax_free(&s->relax);
+	cells_free(&s->cells);
+	free(s->open_share);
+	free(s->label_set);
+	free(s->undo);
+}
+
+/* First plans. Where none meets all that is on offer, leaving a piece out gets a price. */
+static void
+first_plans(struct search *s)
+{
+	bool met;
+
+	price_leaving_out(s);
+	draft_refresh(&s->draft);
+	draft_single(s);
+	draft_greedy(s);
+	met = s->have;
+	if (met)
+		return;
+	s->unmet_price = more_than_any_cost(s);
+	price_leaving_out(s);
+	draft_refresh(&s->draft);
+	/* The empty plan is one. */
+	memset(s->trial.bought, 0, s->full->listings * sizeof *s->trial.bought);
+	memset(s->trial.used, 0, s->full->edges * sizeof *s->trial.used);
+	offer_trial(s);
+	draft_single(s);
+	draft_greedy(s);
+}
+
+void
+search_plan(const struct model *model, const struct search_options *options,
+            struct search_result *result)
+{
+	struct search s;
+	double *price;
+	wide bound;
+	wide half = wide_power10(NANO_DECIMALS - model->home_decimals);
+
+	start(&s, model, options);
+	price = mem_zero(model->lots, sizeof *price);
+	first_plans(&s);
+	find_grid(&s);
+	first_prices(&s, price);
+	solve_node(&s, price, -WIDE_TOP, 0);
+	bound = s.lower < s.best_cost ? s.lower : s.best_cost;
+	bound -= s.unmet_price * (s.best.unmet - s.never_met);
+	*result = (struct search_result){.plan = s.best,
+	                                 .bound = wide_div_floor(bound, 1000),
+	                                 .stopped = s.stopped,
+	                                 .asked_to_stop = s.asked,
+	                                 .work = work_done(&s),
+	                                 .nodes = s.nodes};
+	result->proved = (result->plan.cost - result->bound) * 2 < half;
+	free(price);
+	end(&s);
+}

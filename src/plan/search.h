@@ -1,0 +1,40 @@
+/*
+ * The search: finds a plan and proves that no cheaper one exists, or says how far off it may be.
+ *
+ * Branch and bound, depth first, over: rows that go together, which sellers are open, which cell
+ * (steps of charges, classes) an open order is in, and last, in each leaf, quantities (leaf.h).
+ * Bounds come from relax.h, plans from draft.h and leaf.h. Ends because each of these choices is
+ * finite. Counts work in listings looked at, not in seconds, so that the result is the same on any
+ * machine under any load.
+ */
+#ifndef LOTPIPE_SEARCH_H
+#define LOTPIPE_SEARCH_H
+
+#include "plan/model.h"
+
+struct search_news { /* for whoever shows progress; home currency, for display alone */
+	double cost, bound;
+	size_t sellers_left;
+	uint64_t work;
+};
+
+struct search_options {
+	uint64_t effort;                                          /* work limit; 0: none */
+	bool (*stop)(void *data, const struct search_news *news); /* NULL: never; asked often */
+	void *data;
+};
+
+struct search_result {
+	struct plan plan;   /* plan_init'ed by the search; the caller frees it */
+	wide bound;         /* nano home: no plan that meets as many pieces costs less */
+	bool proved;        /* plan.cost - bound is under half a minor unit */
+	bool stopped;       /* by stop, or by effort */
+	bool asked_to_stop; /* by stop */
+	uint64_t work;
+	size_t nodes;
+};
+
+void search_plan(const struct model *model, const struct search_options *options,
+                 struct search_result *result);
+
+#endif

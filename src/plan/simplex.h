@@ -1,0 +1,47 @@
+/*
+ * A linear program with bounded variables, solved by the dual simplex method (Lemke 1954; with
+ * boxed variables every basis is made dual feasible by the side each variable rests on, so a
+ * basis stays a good start after any change of bounds).
+ *
+ *     min cost . x,  least <= x <= most,  row_least <= A x <= row_most
+ *
+ * Dense inverse of the basis, sparse columns: made for some hundred rows. In doubles; what is
+ * made of its multipliers must be checked elsewhere (leaf.c evaluates its bound in integers).
+ */
+#ifndef LOTPIPE_SIMPLEX_H
+#define LOTPIPE_SIMPLEX_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+enum lp_end { LP_BEST, LP_NONE, LP_ENOUGH, LP_TROUBLE };
+
+struct lp {
+	size_t rows, columns;        /* variables: columns, then one logical per row */
+	double *cost, *least, *most; /* by variable; a logical is its row's sum */
+	size_t *start;               /* columns + 1 */
+	uint32_t *row;               /* of each entry */
+	double *entry;
+	/* State. */
+	double *inverse;     /* rows x rows */
+	size_t *basic;       /* by row */
+	int *place;          /* by variable: its row in the basis, or -1 */
+	bool *at_most;       /* by variable, where not basic */
+	double *x, *reduced; /* by variable */
+	double *price;       /* by row: the multipliers */
+	double *ray;         /* by row: after LP_NONE, a direction in which the bound has no end */
+	double *work_row, *work_column;
+	size_t pivots; /* since the last fresh inverse */
+	uint64_t work;
+};
+
+/* Room for so many rows, columns and entries; costs, bounds and columns are then filled in. */
+void lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries);
+void lp_free(struct lp *lp);
+/* Solves from the present basis (at first: the logicals). enough: stop once the objective is
+ * surely at or above it. */
+enum lp_end lp_solve(struct lp *lp, double enough);
+double lp_objective(const struct lp *lp);
+
+#endif
