@@ -389,7 +389,7 @@ static void
 open_list(struct norm *norm, struct settings *settings, const struct canon *canon,
           const struct column_map *map)
 {
-	struct list_header header;
+	struct list_header header = {0};
 
 	norm->table = table_open("-", &settings->form);
 	table_end(norm->table);
