@@ -6,6 +6,7 @@
     --no-optimum    check the plans alone, solve no MIP (large draws)
     --program FILE  the program (bin/lot-split of this tree)
     --time S        longest a MIP may take (120); a draw that takes longer is checked without its optimum
+    --patience S    longest the program may take (900), lest it never end
     --table FILE    answers of the MIP, `profile,seed,files,unmet,cost`; seeds that are there are not solved
     --write         add to the table what was solved
     --again K       solve every K-th seed of the table all the same, and compare
@@ -41,7 +42,7 @@ class Settings:
     proved = write = False
     optimum = True
     program = os.path.join(HERE, "..", "..", "bin", "lot-split")
-    seconds, table, again, keep = 120.0, None, 0, None
+    seconds, patience, table, again, keep = 120.0, 900.0, None, 0, None
 
 
 def files_sum(folder):
@@ -75,14 +76,15 @@ def solve(folder, seconds):
     return int(unmet), Fraction(cost)
 
 
-def run_split(program, folder):
+def run_split(program, folder, patience):
     """Exit status and what stderr said; leaves orders.csv, report.csv and short.csv in the folder."""
     with open(os.path.join(folder, "args"), encoding="utf-8") as handle:
         words = handle.read().split()
     with open(os.path.join(folder, "need.csv"), "rb") as need, \
             open(os.path.join(folder, "orders.csv"), "wb") as orders:
         run = subprocess.run([os.path.abspath(program)] + words + ["--report", "report.csv", "--short", "short.csv"],
-                             cwd=folder, stdin=need, stdout=orders, stderr=subprocess.PIPE, check=False)
+                             cwd=folder, stdin=need, stdout=orders, stderr=subprocess.PIPE, check=False,
+                             timeout=patience)
     return run.returncode, run.stderr.decode("utf-8", "replace")
 
 
@@ -142,7 +144,10 @@ def check_bound(report, plan, optimum, proved):
 
 def check_run(settings, folder, optimum):
     """Faults of one run on the draw in a folder. `optimum`: (unmet, cost) or None."""
-    status, said = run_split(settings.program, folder)
+    try:
+        status, said = run_split(settings.program, folder, settings.patience)
+    except subprocess.TimeoutExpired:
+        return ["not done after %g s" % settings.patience]
     if status not in (0, 1):
         return ["exit status %d: %s" % (status, said.strip()[-400:])]
     market = mip.market_of(folder)
@@ -224,12 +229,16 @@ def main(words):
             setattr(settings, word[2:], words.pop(0))
         elif word == "--time" and words:
             settings.seconds = float(words.pop(0))
+        elif word == "--patience" and words:
+            settings.patience = float(words.pop(0))
         elif word == "--again" and words:
             settings.again = int(words.pop(0))
         else:
             sys.exit(__doc__)
     if len(words) < 3 or words[0] not in ("tiny", "small", "rules", "flat", "market"):
         sys.exit(__doc__)
+    if not os.access(settings.program, os.X_OK):
+        sys.exit("check_split.py: %s: no such program; make it first" % settings.program)
     return check(settings, words[0], int(words[1]), int(words[2]), [int(word) for word in words[3:]])
 
 

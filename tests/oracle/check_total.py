@@ -205,6 +205,8 @@ def main(words):
         words = words[2:]
     if len(words) != 2:
         sys.exit(__doc__)
+    if not os.access(program, os.X_OK):
+        sys.exit("check_total.py: %s: no such program; make it first" % program)
     failures, first, last = 0, int(words[0]), int(words[1])
     with tempfile.TemporaryDirectory() as scratch:
         for seed in range(first, last + 1):

@@ -348,7 +348,8 @@ class Split:
             spans.append((Fraction(0), at_most(first.place, not first.strict, grid), None))
         for step, after in zip(charge.steps, charge.steps[1:] + [None]):
             low = at_least(step.place, step.strict, grid)
-            spans.append((low, high if after is None else min(high, at_most(after.place, not after.strict, grid)), step))
+            top = high if after is None else min(high, at_most(after.place, not after.strict, grid))
+            spans.append((low, top, step))
         spans = [span for span in spans if span[0] <= span[1] and (span[2] is None or span[2].shipped)]
         if not spans:
             program.high[present] = 0
