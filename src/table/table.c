@@ -194,11 +194,16 @@ static void
 on_field(void *bytes, size_t length, void *data)
 {
 	struct table *table = data;
+	struct text *fields = &table->fields;
 
 	MEM_ROOM(table->start, table->count, table->room);
-	table->start[table->count++] = table->fields.length;
-	text_add(&table->fields, bytes, length);
-	table->fields.length++; /* past the NUL that every text ends in */
+	table->start[table->count++] = fields->length;
+	if (fields->room - fields->length <= length + 1)
+		text_reserve(fields, fields->room + length + 64);
+	if (length > 0)
+		memcpy(fields->bytes + fields->length, bytes, length);
+	fields->bytes[fields->length + length] = '\0';
+	fields->length += length + 1; /* past the NUL that every text ends in */
 }
 
 static void

@@ -191,11 +191,32 @@ clean_pieces(struct canonical_row *row, struct cell *cell)
 	cell->value = cell->cleaned.bytes;
 }
 
+/* The same for decimals: digits, perhaps a point and up to 6 more. */
+static bool
+is_plain_decimal(const char *text, enum decimal_mark mark)
+{
+	size_t whole = 0, decimals = 0;
+
+	while (text[whole] >= '0' && text[whole] <= '9' && whole < 10)
+		whole++;
+	if (whole == 0 || whole > 9 || (whole > 1 && text[0] == '0'))
+		return false;
+	if (text[whole] == '\0')
+		return true;
+	if (text[whole] != '.' || mark != MARK_POINT)
+		return false;
+	for (text += whole + 1; text[decimals] >= '0' && text[decimals] <= '9' && decimals < 7;)
+		decimals++;
+	return text[decimals] == '\0' && decimals > 0 && decimals <= 6;
+}
+
 static void
 clean_decimal(struct canonical_row *row, struct cell *cell)
 {
 	char code[CURRENCY_CODE_SIZE];
 
+	if (is_plain_decimal(cell->value, row->canon.mark))
+		return;
 	cell->why = loose_decimal(cell->value, row->canon.mark, &cell->cleaned, code);
 	if (cell->why != NULL)
 		return;
