@@ -459,17 +459,52 @@ write_report(const struct purchase *purchase, const struct search_result *result
 }
 
 static const char *
-money_text(struct arena *arena, wide nano, unsigned decimals)
+money_text(struct arena *arena, wide nano, unsigned decimals, bool down)
 {
+	wide unit = wide_power10(NANO_DECIMALS - decimals);
 	struct text text = {0};
 	const char *copy;
 
-	dec_add_text(&text,
-	             wide_div_round(nano, wide_power10(NANO_DECIMALS - decimals), ROUND_HALF_AWAY),
-	             decimals, decimals);
+	dec_add_text(
+	    &text, down ? wide_div_floor(nano, unit) : wide_div_round(nano, unit, ROUND_HALF_AWAY),
+	    decimals, decimals);
 	copy = arena_copy(arena, text.bytes, text.length);
 	text_free(&text);
 	return copy;
+}
+
+static const char *
+plural(int64_t count)
+{
+	return count == 1 ? "" : "s";
+}
+
+static void
+tell_unmet(const struct plan *plan, size_t lots, bool listed)
+{
+	if (plan->unmet > 0)
+		tell("%zu lot%s short of %lld piece%s that no offer meets%s", lots,
+		     plural((int64_t)lots), (long long)plan->unmet, plural(plan->unmet),
+		     listed ? "" : ": --short FILE lists them");
+}
+
+/* The bound is rounded down, so that what is said of it stays true. */
+static void
+tell_gap(const struct inputs *in, const struct search_result *result)
+{
+	struct arena arena = {0};
+	struct text gap = {0};
+
+	if (result->proved)
+		return;
+	dec_add_text(&gap, gap_percent(result), 3, 3);
+	tell("the search %s with a gap of %s %%: cost %s, no plan that meets as much costs less "
+	     "than %s",
+	     result->stopped ? "was cut short" : "ended", gap.bytes,
+	     money_text(&arena, result->plan.cost, in->home_decimals, false),
+	     money_text(&arena, result->bound, in->home_decimals, true));
+	text_free(&gap);
+	arena_free(&arena);
 }
 
 static void
@@ -477,19 +512,12 @@ tell_summary(const struct inputs *in, const struct search_result *result, size_t
 {
 	const struct plan *plan = &result->plan;
 	struct arena arena = {0};
-	struct text gap = {0};
 
-	dec_add_text(&gap, gap_percent(result), 3, 3);
-	tell("%zu order%s, %zu lots, %lld pieces, %s%s%s landed, %s", plan->orders,
-	     plan->orders == 1 ? "" : "s", lots, (long long)plan->pieces,
-	     money_text(&arena, plan->landed, in->home_decimals), *in->book.home ? " " : "",
-	     in->book.home, result->proved ? "proved least" : "not proved");
-	if (!result->proved)
-		tell("the search ended with a gap of %s %%: cost %s, no plan costs less than %s%s",
-		     gap.bytes, money_text(&arena, plan->cost, in->home_decimals),
-		     money_text(&arena, result->bound, in->home_decimals),
-		     result->asked_to_stop ? "; it was cut short" : "");
-	text_free(&gap);
+	tell("%zu order%s, %zu lot%s, %lld piece%s, %s%s%s landed, %s", plan->orders,
+	     plural((int64_t)plan->orders), lots, plural((int64_t)lots), (long long)plan->pieces,
+	     plural(plan->pieces), money_text(&arena, plan->landed, in->home_decimals, false),
+	     *in->book.home ? " " : "", in->book.home,
+	     result->proved ? "proved least" : "not proved");
 	arena_free(&arena);
 }
 
@@ -533,11 +561,9 @@ main(int argc, char **argv)
 	outputs_add(&outputs, set.short_file, &short_sheet);
 	outputs_add(&outputs, set.report, &report);
 	outputs_write(&outputs, &sheet);
-	if (result.plan.unmet > 0)
-		tell("%zu lot%s short of %lld pieces that no offer meets%s", short_lots,
-		     short_lots == 1 ? "" : "s", (long long)result.plan.unmet,
-		     set.short_file ? "" : ": --short FILE lists them");
-	if (!set.quiet || !result.proved)
+	tell_unmet(&result.plan, short_lots, set.short_file != NULL);
+	tell_gap(&in, &result);
+	if (!set.quiet)
 		tell_summary(&in, &result, purchase_order_lots(&purchase, &result.plan));
 	incomplete = result.plan.unmet > 0 || (result.stopped && !result.proved);
 
