@@ -58,7 +58,7 @@ function draw_traits(    s)
 {
     for (s = 1; s <= sellers; s++) {
         breadth[s] = 45 + roll(90)
-        level[s] = 75 + roll(45)
+        level[s] = (currency[s] == "GBP" ? 50 : 75) + roll(40)
     }
 }
 
@@ -88,7 +88,7 @@ function write_direct(    g, percent, step)
     for (g = 1; g <= goods; g++) {
         if (class[g] == "")
             continue
-        percent = class[g] == "shelf" ? 62 + roll(16) : class[g] == "warehouse" ? 84 + roll(22) : 95 + roll(30)
+        percent = (class[g] == "shelf" ? 46 : class[g] == "warehouse" ? 60 : 85) + roll(24)
         step = class[g] == "shelf" && milli[g] <= 50 ? 5 : ""
         print "Works Counter," part[g] "," color[g] ",," money(int(milli[g] * percent / 100), ".") \
             ",new," class[g] "," step > offers_direct
