@@ -42,7 +42,7 @@ static const struct opt opts[] = {
     {KEY_ROUTE, "route", "NAME", "only sellers of that route", false},
     {KEY_WITHOUT, "without", "A,B", "not these sellers", false},
     {KEY_CARRY, "carry", "A,B", "offer columns to carry into the order lines", false},
-    {KEY_SHORT, "short", "FILE", "write the need that no offer meets", false},
+    {KEY_SHORT, "short", "FILE", "write the need that stays unmet", false},
     {KEY_REPORT, "report", "FILE", "write cost, bound, orders, ... as metric,value", false},
     {KEY_EFFORT, "effort", "N", "work limit of the search, the same on any machine", false},
     {KEY_TIME, "time", "S", "stop after S seconds at the best found", false},
@@ -58,7 +58,7 @@ static const struct tool tool = {
                 "                 [option...] < need.csv > orders.csv",
     .opts = opts,
     .count = sizeof opts / sizeof *opts,
-    .notes = "Exit status: 0 done, 1 need that no offer meets, or a search cut short, 2 trouble.\n"
+    .notes = "Exit status: 0 done, 1 need that stays unmet, or a search cut short, 2 trouble.\n"
              "Costs are estimates: the seller's invoice and local tax rules decide.",
 };
 
@@ -106,6 +106,17 @@ add_file(const char ***files, size_t *count, size_t *room, const char *value)
 {
 	MEM_ROOM(*files, *count, *room);
 	(*files)[(*count)++] = value;
+}
+
+/* One file twice would count its pieces twice. */
+static void
+check_stock_once(const struct settings *set)
+{
+	for (size_t i = 1; i < set->stock_files; i++)
+		for (size_t k = 0; k < i; k++)
+			if (strcmp(set->stock[i], set->stock[k]) == 0)
+				opts_usage("stock %s is given twice, its pieces would count twice",
+				           set->stock[i]);
 }
 
 static uint64_t
@@ -206,6 +217,7 @@ read_options(int argc, char **argv)
 		opts_usage("no offers: -o FILE");
 	if (set.sellers == NULL)
 		opts_usage("no sellers: -s FILE");
+	check_stock_once(&set);
 	return set;
 }
 
@@ -251,6 +263,23 @@ split_list(struct arena *arena, const char *list, size_t *count)
 	}
 }
 
+/* Carried columns stand beside the order lines' own. */
+static void
+check_carry(struct inputs *in)
+{
+	for (size_t i = 0; i < in->carried; i++) {
+		const char *name = text_show(&in->arena, in->carry[i]);
+
+		if (*in->carry[i] == '\0')
+			die("--carry: a name is empty: give columns of the offers, as A,B");
+		if (orders_has_column(in->carry[i]))
+			die("--carry: order lines have a column \"%s\" of their own", name);
+		for (size_t k = 0; k < i; k++)
+			if (text_equal_fold(in->carry[i], in->carry[k]))
+				die("--carry: \"%s\" is named twice", name);
+	}
+}
+
 static void
 read_inputs(const struct settings *set, struct inputs *in)
 {
@@ -262,6 +291,7 @@ read_inputs(const struct settings *set, struct inputs *in)
 		stock_read(&in->stock, table_open(set->stock[i], &plain));
 	in->carry = split_list(&in->arena, set->carry, &in->carried);
 	in->without = split_list(&in->arena, set->without, &in->withouts);
+	check_carry(in);
 	offers_carry(&in->offers, in->carry, in->carried);
 	for (size_t i = 0; i < set->offer_files; i++)
 		offers_read(&in->offers, table_open(set->offers[i], &plain));
@@ -483,8 +513,9 @@ static void
 tell_unmet(const struct plan *plan, size_t lots, bool listed)
 {
 	if (plan->unmet > 0)
-		tell("%zu lot%s short of %lld piece%s that no offer meets%s", lots,
-		     plural((int64_t)lots), (long long)plan->unmet, plural(plan->unmet),
+		tell("%lld piece%s of %zu lot%s %s unmet%s", (long long)plan->unmet,
+		     plural(plan->unmet), lots, plural((int64_t)lots),
+		     plan->unmet == 1 ? "stays" : "stay",
 		     listed ? "" : ": --short FILE lists them");
 }
 

@@ -30,6 +30,15 @@ static const char *const column_names[ORDER_COLUMNS] = {
     "qty",    "price", "currency", "amount", "surplus", "grams", "listing",
 };
 
+bool
+orders_has_column(const char *name)
+{
+	for (size_t i = 0; i < ORDER_COLUMNS; i++)
+		if (text_equal_fold(column_names[i], name))
+			return true;
+	return false;
+}
+
 struct order_columns {
 	size_t at[ORDER_COLUMNS];
 	size_t *carry; /* owned */

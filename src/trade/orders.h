@@ -33,6 +33,8 @@ struct orders {
  * where they are; columns that are not known are carried. amount, where given, must be
  * qty x price, and both must fit 64 bits of micro. Rows of no pieces stand. Faults exit. */
 void orders_read(struct orders *orders, struct table *table);
+/* Is it the name of one of their own columns, letter case aside? */
+bool orders_has_column(const char *name);
 /* Stock that is used: no tax, no order. */
 bool order_line_is_owned(const struct order_line *line);
 /* Sorted by route, seller, class, part, color, condition, lot, price, listing, byte order,
