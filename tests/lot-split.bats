@@ -749,7 +749,7 @@ costs() {
 	offers <<<$'seller,part,color,qty,price\nA,P-1,red,4,1\nA,P-1,blue,,0.5\nA,P-2,red,,0.5'
 	split
 	exits 1
-	err_is <<<"lot-split: 1 lot short of 4 pieces that no offer meets: --short FILE lists them"
+	err_is <<<"lot-split: 4 pieces of 1 lot stay unmet: --short FILE lists them"
 	reports unmet=4
 	[ "$(wc -l <"$OUT")" -eq 1 ]
 }
@@ -1199,6 +1199,12 @@ costs() {
 	END
 	split --carry page
 	refused 'no offers file has the column "page" that is to be carried'
+	split --carry code,Price
+	refused '--carry: order lines have a column "Price" of their own'
+	split --carry code,link,code
+	refused '--carry: "code" is named twice'
+	split --carry code,
+	refused '--carry: a name is empty'
 }
 
 # ---- stock
@@ -1264,7 +1270,7 @@ costs() {
 	run_split --short short.csv --report report.csv
 	exits 1
 	err_is <<-'END'
-		lot-split: 1 lot short of 4 pieces that no offer meets
+		lot-split: 4 pieces of 1 lot stay unmet
 		lot-split: 2 orders, 3 lots, 7 pieces, 1805.00 USD landed, proved least
 	END
 	diff - short.csv <<-'END'
@@ -1583,6 +1589,13 @@ keep() {
 	diff before/report.csv report.csv
 }
 
+plan_is_whole() {
+	# shellcheck disable=SC2046
+	try python3 "$TESTS/oracle/landed.py" split $(cat args) --need need.csv <orders.csv
+	exits 0
+	out_has 'unmet,0'
+}
+
 @test "--effort: a limit of work, exit 1 with the gap, the same bytes each time" {
 	drawn rules 3 30 40
 	split_drawn --effort 1
@@ -1590,8 +1603,8 @@ keep() {
 	reports proved=no
 	err_has 'the search was cut short with a gap of '
 	keep before
-	try python3 "$TESTS/oracle/landed.py" split $(cat args) --need need.csv <"$BATS_TEST_TMPDIR/work/before/stdout"
-	exits 0
+	cp "$OUT" orders.csv
+	plan_is_whole
 	split_drawn --effort 1
 	keep after
 	diff -r before after
@@ -1718,4 +1731,291 @@ keep() {
 		END
 	done
 	[ "$(wc -l <compared)" -ge 6 ]
+}
+
+# ---- bad input
+
+# sound: a need, offers, sellers and charges without fault.
+sound() {
+	rm -f ./*.csv
+	need <<<$'part,color,qty\nP,red,1'
+	offers <<<$'seller,part,color,qty,price\nA,P,red,5,1'
+	sellers <<<$'seller,route,currency\nA,market,EUR'
+}
+
+# bad FILE TEXT [OPTION...]: FILE.csv, as it stands on stdin, is refused with the text as the first line.
+bad() {
+	local file=$1 text=$2
+	shift 2
+	sound
+	cat >"$file.csv"
+	split "$@"
+	refused "$text"
+	head -n 1 "$ERR" | grep -qF -e "$text" || show "not on the first line: $text"
+	[ ! -e report.csv ]
+}
+
+@test "bad need lists: told with file and line, exit 2, nothing on stdout" {
+	bad need 'lot-split: <stdin>: no header line' </dev/null
+	bad need 'lot-split: <stdin>:1: no column "qty": there are part, color' <<<'part,color'
+	bad need 'lot-split: <stdin>:1: two columns are named "qty"' <<<$'part,color,qty,Qty'
+	bad need '<stdin>:2: qty "-1" is negative' <<<$'part,color,qty\nP,red,-1'
+	bad need '<stdin>:2: qty "1.5" is no whole number' <<<$'part,color,qty\nP,red,1.5'
+	bad need '<stdin>:2: qty "1000000000" is too large' <<<$'part,color,qty\nP,red,1000000000'
+	bad need '<stdin>:2: qty "many" is no number' <<<$'part,color,qty\nP,red,many'
+	bad need '<stdin>:2: qty is empty' <<<$'part,color,qty\nP,red,'
+	bad need '<stdin>:2: part is empty' <<<$'part,color,qty\n,red,1'
+	bad need '<stdin>:2: color is empty: name one, or "any"' <<<$'part,color,qty\nP,,1'
+	bad need '<stdin>:2: worth "0.1234567" has more than 6 decimals' <<<$'part,color,qty,worth\nP,red,1,0.1234567'
+	bad need '<stdin>:2: penalty "-1" is negative' <<<$'part,color,qty,penalty\nP,red,1,-1'
+	bad need '<stdin>:2: grams "1e3" is no number' <<<$'part,color,qty,grams\nP,red,1,1e3'
+	bad need '<stdin>:2: 4 fields, but the header names 3' <<<$'part,color,qty\nP,red,1,7'
+	bad need '<stdin>:2: stray quote' <<<$'part,color,qty\n"P"x,red,1'
+	bad need '<stdin>:4: qty "x" is no number' <<<$'part,color,qty\n"P\n2",red,1\nP,red,x'
+	bad need '<stdin>:2: column 1 (part) holds a NUL byte at byte 2' < <(printf 'part,color,qty\nP\0,red,1\n')
+}
+
+@test "bytes that are not UTF-8: row, column and byte are told, --encoding reads them" {
+	bad need '<stdin>:3: column 2 (color) is not UTF-8 at byte 3 of the field' \
+		< <(printf 'part,color,qty\nP,red,1\nP,gr\374n,1\n')
+	bad offers 'offers.csv:2: column 3 (color) is not UTF-8 at byte 3 of the field' \
+		< <(printf 'seller,part,color,qty,price\nA,P,gr\374n,5,1\n')
+	offers <<<$'seller,part,color,qty,price\nA,P,grün,5,1'
+	printf 'part,color,qty\nP,gr\374n,1\n' >need.csv
+	split --encoding ISO-8859-1
+	costs 1
+	split --encoding nonsense
+	refused 'unknown encoding "nonsense"'
+}
+
+@test "bad lots: alternatives that do not agree, rows taken as one that differ" {
+	bad need '<stdin>:3: qty of lot "x" is not that of line 2' <<<$'lot,part,color,qty\nx,P,red,1\nx,Q,red,2'
+	bad need '<stdin>:3: group of lot "x" is not that of line 2' \
+		<<<$'lot,part,color,qty,group\nx,P,red,1,a\nx,Q,red,1,b'
+	bad need '<stdin>:3: model of lot "x" is not that of line 2' \
+		<<<$'lot,part,color,qty,model\nx,P,red,1,a\nx,Q,red,1,b'
+	bad need '<stdin>:3: worth of lot "x" is not that of line 2' \
+		<<<$'lot,part,color,qty,worth\nx,P,red,1,\nx,Q,red,1,0'
+	bad need '<stdin>:3: penalty differs from that of line 2' <<<$'part,color,qty,penalty\nP,red,1,0.1\nP,red,1,0.2'
+	bad need '<stdin>:3: grams differ from those of line 2' <<<$'part,color,qty,grams\nP,red,1,1\nP,red,1,2'
+	bad need '<stdin>:3: grams differ from those of line 2, for a piece that fits both' \
+		<<<$'part,color,qty,grams\nP,red,1,1\nP,any,1,2'
+	bad need '<stdin>:3: two rows of lot "x" share a label in "together"' \
+		<<<$'lot,part,color,qty,together\nx,P,red,1,t\nx,Q,red,1,t'
+	bad need '<stdin>:3: quantities of the same lot add up to more than 999999999' \
+		<<<$'part,color,qty\nP,red,999999999\nP,red,1'
+}
+
+@test "a pattern that does not compile, and one that backtracks without end" {
+	bad need '<stdin>:2: not_color "(" is no PCRE2 pattern: missing closing parenthesis' \
+		<<<$'part,color,qty,not_color\nP,any,1,('
+	sound
+	offers <<<$'seller,part,color,qty,price\nA,P,aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaac,5,1'
+	need <<<$'part,color,qty,not_color\nP,any,1,(a+)+'
+	split
+	refused '<stdin>:2: not_color "(a+)+" on color "aaaa'
+	err_has 'match limit'
+}
+
+@test "bad offers" {
+	bad offers 'offers.csv: no header line' </dev/null
+	bad offers 'offers.csv:1: no column "price": there are seller, part, color, qty' <<<'seller,part,color,qty'
+	bad offers 'offers.csv:2: no row of sellers.csv speaks for seller "B"' <<<$'seller,part,color,qty,price\nB,P,red,1,1'
+	bad offers 'offers.csv:2: qty "-1" is negative' <<<$'seller,part,color,qty,price\nA,P,red,-1,1'
+	bad offers 'offers.csv:2: qty "1.5" is no whole number' <<<$'seller,part,color,qty,price\nA,P,red,1.5,1'
+	bad offers 'offers.csv:2: price "-1" is negative' <<<$'seller,part,color,qty,price\nA,P,red,1,-1'
+	bad offers 'offers.csv:2: price is empty' <<<$'seller,part,color,qty,price\nA,P,red,1,'
+	bad offers 'offers.csv:2: price "0.1234567" has more than 6 decimals' \
+		<<<$'seller,part,color,qty,price\nA,P,red,1,0.1234567'
+	bad offers 'offers.csv:2: price "1$" is no number' <<<$'seller,part,color,qty,price\nA,P,red,1,1$'
+	bad offers 'offers.csv:2: price "99999999999999" is too large' \
+		<<<$'seller,part,color,qty,price\nA,P,red,1,99999999999999'
+	bad offers 'offers.csv:2: seller is empty' <<<$'seller,part,color,qty,price\n,P,red,1,1'
+	bad offers 'offers.csv:2: a seller may not be named "owned"' <<<$'seller,part,color,qty,price\nowned,P,red,1,1'
+	bad offers 'offers.csv:2: a seller may not be named "TOTAL"' <<<$'seller,part,color,qty,price\nTOTAL,P,red,1,1'
+	bad offers 'offers.csv:2: step is 0' <<<$'seller,part,color,qty,price,step\nA,P,red,1,1,0'
+	bad offers 'offers.csv:2: least "x" is no number' <<<$'seller,part,color,qty,price,least\nA,P,red,1,1,x'
+	bad offers 'offers.csv:2: currency "EUX" is no currency code of ISO 4217: did you mean EUR?' \
+		<<<$'seller,part,color,qty,price,currency\nA,P,red,1,1,EUX'
+	bad offers 'offers.csv:3: offers of "A" are in different currencies' \
+		<<<$'seller,part,color,qty,price,currency\nA,P,red,1,1,EUR\nA,P,red,1,2,USD'
+	bad offers 'offers.csv:3: rows of listing "k" differ in qty' \
+		<<<$'seller,part,color,qty,price,listing,least\nA,P,red,5,1,k,\nA,P,red,6,0.9,k,5'
+	bad offers 'offers.csv:3: rows of listing "k" have the same least' \
+		<<<$'seller,part,color,qty,price,listing,least\nA,P,red,5,1,k,\nA,P,red,5,0.9,k,1'
+}
+
+@test "twenty faults are told, then how many more" {
+	sound
+	{ echo seller,part,color,qty,price && yes A,P,red,x,1 | head -n 25; } >offers.csv
+	split
+	refused 'offers.csv:21: qty "x"'
+	err_has 'lot-split: offers.csv: and 5 more faults'
+	err_lines 21
+}
+
+@test "bad sellers, charges, rates, weights and stock" {
+	bad sellers 'sellers.csv:1: no column "seller"' <<<'name'
+	bad sellers 'sellers.csv:3: seller "A" has a row at line 2 already' <<<$'seller,tax\nA,1\nA,1'
+	bad sellers 'sellers.csv:2: tax "7%" is no number' <<<$'seller,tax\nA,7%'
+	bad sellers 'sellers.csv:2: order_cost "-1" is negative' <<<$'seller,order_cost\nA,-1'
+	bad charges 'offers.csv:2: no charge in charges.csv speaks for seller "A"' <<<$'seller,charge,amount\nB,post,1'
+	bad charges 'offers.csv:2: seller "A" charges by weight, and nothing says what a piece of "P" weighs' \
+		<<<$'seller,charge,basis,amount\nA,post,weight,1'
+	bad charges 'charges.csv:2: basis "volume" is not known: it is value, weight, pieces or lots' \
+		<<<$'seller,charge,basis,amount\nA,post,volume,1'
+	bad charges 'charges.csv:3: charge "post" has a step at this place at line 2' \
+		<<<$'seller,charge,from,amount\nA,post,1,1\nA,post,1.0,2'
+	bad charges 'charges.csv:3: charge "post" has another basis at line 2' \
+		<<<$'seller,charge,basis,from,amount\nA,post,lots,1,1\nA,post,pieces,2,1'
+	bad charges 'charges.csv:2: no rate from GBP to EUR: give a file of rates' -C EUR \
+		<<<$'seller,charge,amount,currency\nA,post,1,GBP'
+	bad charges 'several currencies are in use (EUR, GBP): say which is home with --currency' \
+		<<<$'seller,charge,amount,currency\nA,post,1,GBP'
+	bad rates 'rates.csv:2: rate is 0' <<<$'from,to,rate\nEUR,USD,0'
+	bad rates 'rates.csv:3: EUR to USD has another rate at line 2' <<<$'from,to,rate\nEUR,USD,1.1\nEUR,USD,1.2'
+	bad rates 'offers.csv:2: no rate from EUR to JPY in rates.csv' -C JPY <<<$'from,to,rate\nEUR,USD,1.1'
+	bad rates 'several ways from EUR to JPY in rates.csv, through GBP and through USD' -C JPY \
+		<<<$'from,to,rate\nEUR,USD,1.1\nEUR,GBP,0.9\nUSD,JPY,150\nGBP,JPY,180'
+	bad weights 'weights.csv:3: part "P" has other grams' <<<$'part,grams\nP,1\nP,2'
+	bad stock 'stock.csv:2: qty "-1" is negative' <<<$'part,color,qty\nP,red,-1'
+	bad stock 'stock.csv:1: no column "color"' <<<'part,qty'
+}
+
+@test "charges of a seller that sells nothing are fine, and need no rate" {
+	sound
+	charges <<<$'seller,charge,amount,currency\nA,post,1,\nB,post,1,SEK'
+	split -C EUR
+	costs 2
+}
+
+@test "every seller's terms are checked, those of sellers left out too" {
+	sound
+	offers <<<$'seller,part,color,qty,price\nA,P,red,5,1\nB,Q,red,5,1'
+	split --without B
+	refused 'offers.csv:3: no row of sellers.csv speaks for seller "B"'
+}
+
+# ---- options, and failing reads and writes
+
+@test "help, version, unknown options, options given twice, values that are none" {
+	sound
+	try lot-split --help
+	exits 0
+	out_has 'usage: lot-split '
+	out_has '--max-orders N'
+	err_is_empty
+	try lot-split -V
+	exits 0
+	out_has 'lot-split '
+	split --nonsense
+	refused "lot-split: unknown or ambiguous option --nonsense: try 'lot-split --help'"
+	split -Z
+	refused 'unknown option -Z'
+	split need.csv
+	refused 'there are no operands'
+	split --max-orders 1 --max-orders 2
+	refused 'option --max-orders is given twice'
+	split -s sellers.csv
+	refused 'option --sellers is given twice'
+	split -k stock.csv -k stock.csv
+	refused 'stock stock.csv is given twice'
+	split --carry
+	refused 'option --carry needs a value'
+	split --max-orders x
+	refused '--max-orders takes a whole number from 0 on'
+	split --effort 0
+	refused '--effort takes a whole number from 1 on'
+	split --time 0
+	refused '--time takes seconds, more than 0'
+	split --order-cost -1
+	refused '--order-cost is negative'
+	split --order-cost 0.1234567
+	refused '--order-cost has more than 6 decimals'
+	split -C euro
+	refused '--currency "euro" is no currency code of ISO 4217: did you mean EUR?'
+	split --short report.csv
+	refused 'report.csv: named for two outputs'
+	try lot-split -s sellers.csv <need.csv
+	refused 'no offers: -o FILE'
+	try lot-split -o offers.csv <need.csv
+	refused 'no sellers: -s FILE'
+}
+
+@test "a missing file; stdin read twice" {
+	sound
+	split -x rates.csv
+	refused 'lot-split: rates.csv: No such file or directory'
+	split -c -
+	refused 'stdin is already an input'
+}
+
+@test "a full device, a closed pipe" {
+	sound
+	try sh -c 'lot-split -o offers.csv -s sellers.csv <need.csv >/dev/full'
+	exits 2
+	err_has 'lot-split: <stdout>: No space left on device'
+	try bash -c '{ sleep 0.3; lot-split -q -o offers.csv -s sellers.csv <need.csv; echo "$?" >kept; } | true'
+	[ "$(cat kept)" -eq 141 ]
+	err_is_empty
+}
+
+@test "a side file that cannot be written: nothing on stdout, other files as they were" {
+	sound
+	echo before >short.csv
+	run_split --short short.csv --report nowhere/report.csv
+	refused 'lot-split: nowhere/report.csv: No such file or directory'
+	[ "$(cat short.csv)" = before ]
+	run_split --short short.csv --report /dev/full
+	refused 'lot-split: /dev/full: No space left on device'
+	[ "$(cat short.csv)" = before ]
+	[ "$(find . -type f | sort | tr '\n' ' ')" = './need.csv ./offers.csv ./sellers.csv ./short.csv ' ]
+}
+
+@test "bad input leaves side files as they were" {
+	sound
+	echo before >short.csv
+	need <<<$'part,color,qty\nP,red,x'
+	run_split --short short.csv
+	refused '<stdin>:2: qty "x"'
+	[ "$(cat short.csv)" = before ]
+}
+
+# ---- a search cut short
+
+# A draw that no search settles in the second that it gets here.
+large() {
+	drawn rules 1 160 300
+}
+
+# The search said that it was cut short, and the plan in orders.csv keeps every rule and fills the need.
+plan_so_far() {
+	exits 1
+	err_has 'lot-split: the search was cut short with a gap of '
+	plan_is_whole
+}
+
+@test "--time: the best plan so far, its gap on stderr, exit 1" {
+	large
+	split_drawn --time 1
+	cp "$OUT" orders.csv
+	plan_so_far
+	reports proved=no
+}
+
+@test "SIGINT: the best plan so far, its gap on stderr, exit 1" {
+	local pid
+	large
+	status=0
+	# shellcheck disable=SC2046
+	env --default-signal=INT lot-split -q $(cat args) <need.csv >"$OUT" 2>"$ERR" &
+	pid=$!
+	# Wait until the program catches the signal (bit 2 of the mask), then send it.
+	until grep -qx lot-split "/proc/$pid/comm" && grep -q '^SigCgt:.*[2367abef]$' "/proc/$pid/status"; do
+		sleep 0.05
+	done
+	kill -INT "$pid"
+	wait "$pid" || status=$?
+	cp "$OUT" orders.csv
+	plan_so_far
 }
