@@ -1405,6 +1405,38 @@ costs() {
 	END
 }
 
+@test "plans of equal cost: fewer orders, then the output that is lower in byte order" {
+	need <<<$'part,color,qty\nP-1,red,4\nP-2,red,3'
+	offers <<-'END'
+		seller,part,color,qty,price
+		C,P-1,red,,1
+		B,P-1,red,,1
+		C,P-2,red,,1
+		A,P-1,red,,1
+	END
+	split
+	costs 7
+	buys <<-'END'
+		C,P-1/red,red,4,1,0
+		C,P-2/red,red,3,1,0
+	END
+	offers <<-'END'
+		seller,part,color,qty,price
+		C,P-1,red,,1
+		B,P-1,red,,1
+		A,P-1,red,,1
+		B,P-2,red,,1
+		A,P-2,red,,1
+		C,P-2,red,,1
+	END
+	split
+	costs 7
+	buys <<-'END'
+		A,P-1/red,red,4,1,0
+		A,P-2/red,red,3,1,0
+	END
+}
+
 # ---- report and summary
 
 @test "the report: every metric, costs with nine decimals" {
