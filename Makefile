@@ -1,5 +1,6 @@
 # lotpipe: from a parts list to the cheapest set of orders.
 # make deps demo      set-up and the main job     make test-deps check   the tests
+# DEVELOPERS.md says what the other goals are for.
 
 VERSION = 0.1.0
 PREFIX  = /usr/local
@@ -18,23 +19,40 @@ CFLAGS  = $(OPTIMISE) -g
 ALL_CFLAGS = $(CSTD) $(WARN) $(WERROR) $(FLOAT) $(CFLAGS) -Isrc
 LDFLAGS =
 LDLIBS  = -lcsv -lpcre2-8
+SANITIZE = -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
 
 BUILD   = build
 BIN     = bin
 
 PROGRAMS = lot-norm lot-swap lot-owned lot-split lot-total
 LAYERS   = base table trade plan purchase
-PAGES    = $(PROGRAMS:%=doc/%.1) doc/lotpipe.5 doc/lotpipe.7
+MAN1     = $(PROGRAMS:%=doc/%.1)
+MAN5     = doc/lotpipe.5
+MAN7     = doc/lotpipe.7
+PAGES    = $(MAN1) $(MAN5) $(MAN7)
 
+# Debian's names; tests/packages knows how to tell that one is there.
 DEPS      = gcc make libc6-dev libcsv-dev libpcre2-dev
-TEST_DEPS = bats python3 python3-scipy coinor-cbc pcre2-utils npm clang clang-format cppcheck \
-            libclang-rt-14-dev shellcheck mandoc
+TEST_DEPS = bats python3 python3-scipy coinor-cbc pcre2-utils ca-certificates npm
+LINT_DEPS = clang clang-format cppcheck shellcheck mandoc
 
 SOURCES  = $(wildcard $(LAYERS:%=src/%/*.c))
 OBJECTS  = $(SOURCES:src/%.c=$(BUILD)/%.o)
 MAINS    = $(PROGRAMS:%=$(BUILD)/%.o)
 LIBRARY  = $(BUILD)/liblotpipe.a
 TOOLS    = $(PROGRAMS:%=$(BIN)/%)
+
+# Declarations stand at the head of a function here.
+CPPCHECK = -q --std=c11 --enable=warning,style,performance,portability --inline-suppr \
+           --suppress=variableScope --error-exitcode=1 -Isrc
+
+C_FILES     = $(wildcard src/*.[ch] src/*/*.[ch] tests/*/*.[ch])
+SHELL_FILES = .ci/run tests/packages tests/run-all tests/spectrum tests/lib.bash \
+              $(wildcard examples/*/*.sh tests/bench/*.sh tests/*.bats tests/long/*.bats)
+BENCHES     = $(wildcard tests/bench/*.sh)
+
+# Goals that install things come first, with -j too.
+SETUP = $(filter deps test-deps,$(MAKECMDGOALS))
 
 all: $(TOOLS)
 
@@ -46,14 +64,75 @@ $(LIBRARY): $(OBJECTS)
 	@rm -f $@
 	ar rcs $@ $(OBJECTS)
 
-$(BUILD)/%.o: src/%.c
+$(BUILD)/%.o: src/%.c | $(SETUP)
 	@mkdir -p $(@D)
 	$(CC) $(ALL_CFLAGS) -MMD -MP -c -o $@ $<
 
 -include $(OBJECTS:.o=.d) $(MAINS:.o=.d)
 
+deps:
+	@tests/packages $(DEPS)
+
+test-deps:
+	@tests/packages $(DEPS) $(TEST_DEPS) $(LINT_DEPS)
+	@tests/spectrum
+
+demo: all
+	@examples/tidemill/run.sh
+
+check: all
+	@COUNT=$(BUILD)/tests.count tests/run-all
+
+check-long: all
+	@COUNT=$(BUILD)/tests.count tests/run-all tests/*.bats tests/long/*.bats
+
+asan:
+	@$(MAKE) BUILD=build/asan BIN=build/asan/bin CFLAGS='$(SANITIZE)' all
+	@LOTPIPE_BIN=$(CURDIR)/build/asan/bin tests/run-all
+
+bench: all
+	@for bench in $(BENCHES); do "$$bench" || exit; done
+
+lint: lint-format lint-gcc lint-clang lint-cppcheck lint-shell lint-pages
+
+lint-format: | $(SETUP)
+	clang-format --dry-run -Werror $(C_FILES)
+
+lint-gcc: | $(SETUP)
+	@$(MAKE) BUILD=build/gcc BIN=build/gcc/bin CC=gcc WERROR=-Werror all
+
+lint-clang: | $(SETUP)
+	@$(MAKE) BUILD=build/clang BIN=build/clang/bin CC=clang WERROR=-Werror all
+
+lint-cppcheck: | $(SETUP)
+	cppcheck $(CPPCHECK) src tests/bench
+
+lint-shell: | $(SETUP)
+	shellcheck $(SHELL_FILES)
+
+# From warnings on: a reference to a page of ours that is not installed is a matter of style to it.
+lint-pages: | $(SETUP)
+	mandoc -T lint -W warning $(PAGES)
+
+install: all
+	install -d $(BINDIR) $(MANDIR)/man1 $(MANDIR)/man5 $(MANDIR)/man7
+	install -m 755 $(TOOLS) $(BINDIR)
+	install -m 644 $(MAN1) $(MANDIR)/man1
+	install -m 644 $(MAN5) $(MANDIR)/man5
+	install -m 644 $(MAN7) $(MANDIR)/man7
+
+uninstall:
+	rm -f $(PROGRAMS:%=$(BINDIR)/%) $(MAN1:doc/%=$(MANDIR)/man1/%) \
+	    $(MAN5:doc/%=$(MANDIR)/man5/%) $(MAN7:doc/%=$(MANDIR)/man7/%)
+
+# What is committed, and nothing else.
+dist:
+	@mkdir -p dist
+	git archive --prefix=lotpipe-$(VERSION)/ HEAD | gzip -9n >dist/lotpipe-$(VERSION).tar.gz
+
 clean:
 	rm -rf $(BUILD) $(BIN) dist
 
-.PHONY: all clean
+.PHONY: all deps test-deps demo check check-long asan bench lint lint-format lint-gcc lint-clang \
+        lint-cppcheck lint-shell lint-pages install uninstall dist clean
 .PRECIOUS: $(BUILD)/%.o
