@@ -59,12 +59,15 @@ mem_resize(void *old, size_t count, size_t size)
 void
 mem_expect(void *block, size_t size)
 {
+#ifdef MADV_HUGEPAGE
 	uintptr_t start = ((uintptr_t)block + LARGE_PAGE - 1) / LARGE_PAGE * LARGE_PAGE;
 	uintptr_t end = ((uintptr_t)block + size) / LARGE_PAGE * LARGE_PAGE;
 
-#ifdef MADV_HUGEPAGE
 	if (start < end)
 		madvise((void *)start, end - start, MADV_HUGEPAGE); /* it may decline */
+#else
+	(void)block;
+	(void)size;
 #endif
 }
 

@@ -127,9 +127,9 @@ check_listing(const struct model *model, const struct plan *plan, size_t number)
 	return NULL;
 }
 
-/* Fills filled[row] with the pieces used for it; checks lots and labels; counts what is unmet. */
+/* Checks lots and labels; counts what is unmet. filled: by row, the pieces used for it. */
 static const char *
-check_lots(const struct model *model, struct plan *plan, int64_t *filled)
+check_lots(const struct model *model, struct plan *plan, const int64_t *filled)
 {
 	int64_t *label_pieces = mem_zero(model->labels, sizeof *label_pieces);
 	int64_t *label_need = mem_zero(model->labels, sizeof *label_need);

@@ -20,7 +20,7 @@ told(struct table *table, const struct row *row, size_t column, enum dec_fault w
 
 bool
 amount_micro(struct table *table, const struct row *row, size_t column, enum sign sign,
-	     int64_t empty, int64_t *out)
+             int64_t empty, int64_t *out)
 {
 	const char *field = row_field(row, column);
 

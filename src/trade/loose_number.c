@@ -320,7 +320,7 @@ loose_decimal(const char *text, enum decimal_mark mark, struct text *out,
 	struct found found;
 	size_t sign;
 	int64_t value;
-	enum dec_fault fault;
+	enum dec_fault parsed;
 
 	code[0] = '\0';
 	text_clear(out);
@@ -347,6 +347,6 @@ loose_decimal(const char *text, enum decimal_mark mark, struct text *out,
 	if (second[0] != '\0')
 		memcpy(code, second, CURRENCY_CODE_SIZE);
 	put_decimal(out, &found);
-	fault = dec_parse_micro(out->bytes, false, &value);
-	return fault == DEC_OK ? NULL : dec_fault_text(fault);
+	parsed = dec_parse_micro(out->bytes, false, &value);
+	return parsed == DEC_OK ? NULL : dec_fault_text(parsed);
 }
