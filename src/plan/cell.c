@@ -15,6 +15,7 @@ struct builder {
 	size_t seller, sums;
 	const struct terms *terms;
 	int64_t *reach; /* by sum and basis: the most an order could add up to; NO_MOST: no limit */
+	int64_t *grid;  /* by sum and basis: every order's sum is a multiple of it; 0: it is 0 */
 	bool *in;       /* by sum: this class is bought; all lines always are */
 	short *from, *to;
 	size_t limit; /* cells that may still be made before charges are lumped */
@@ -254,6 +255,28 @@ set_bounds(const struct builder *b, struct cell *cell)
 	return true;
 }
 
+/* Moves bounds inward to what sums can be, so that an order just past one is past it by a whole
+ * piece and no tolerance takes it in; false where nothing is left. */
+static bool
+tighten(const struct builder *b, struct cell *cell)
+{
+	for (size_t i = 0; i < cell->bounds; i++) {
+		struct cell_bound *bound = &cell->bound[i];
+		int64_t grid = b->grid[bound->sum * BASES + bound->basis];
+
+		if (grid <= 1)
+			continue;
+		if (bound->least % grid != 0 &&
+		    __builtin_add_overflow(bound->least, grid - bound->least % grid, &bound->least))
+			return false;
+		if (bound->most != NO_MOST)
+			bound->most -= bound->most % grid;
+		if (bound->least > bound->most)
+			return false;
+	}
+	return true;
+}
+
 /* Bounds that every order keeps say nothing. */
 static void
 drop_idle_bounds(const struct builder *b, struct cell *cell)
@@ -282,7 +305,7 @@ add_cell(struct builder *b)
 	cell.out = mem_zero(b->sums, sizeof *cell.out);
 	cell.from = mem_zero(charges, sizeof *cell.from);
 	cell.to = mem_zero(charges, sizeof *cell.to);
-	if (!set_bounds(b, &cell) || !reachable(b, &cell)) {
+	if (!set_bounds(b, &cell) || !tighten(b, &cell) || !reachable(b, &cell)) {
 		free_cell(&cell);
 		return false;
 	}
@@ -340,6 +363,28 @@ each_class(struct builder *b, size_t k)
 	each_class(b, k + 1);
 }
 
+static int64_t
+common_divisor(int64_t a, int64_t b)
+{
+	while (b != 0) {
+		int64_t rest = a % b;
+
+		a = b;
+		b = rest;
+	}
+	return a;
+}
+
+/* What is bought comes in steps: so do the sums that it adds to. */
+static void
+add_grid(int64_t *grid, int64_t size, int64_t step)
+{
+	int64_t product;
+
+	*grid =
+	    common_divisor(*grid, __builtin_mul_overflow(size, step, &product) ? size : product);
+}
+
 static void
 add_reach(int64_t *reach, int64_t size, int64_t most)
 {
@@ -367,6 +412,12 @@ set_reach(struct builder *b)
 		for (size_t k = 0; k < b->sums; k++) {
 			if (k != 0 && k != l->sum)
 				continue;
+			for (size_t n = 0; n < l->breaks; n++)
+				add_grid(&b->grid[k * BASES + BASIS_VALUE],
+				         b->model->brk[l->brk + n].price, l->step);
+			add_grid(&b->grid[k * BASES + BASIS_WEIGHT], l->grams, l->step);
+			add_grid(&b->grid[k * BASES + BASIS_PIECES], 1, l->step);
+			add_grid(&b->grid[k * BASES + BASIS_LOTS], 1, 1);
 			add_reach(&b->reach[k * BASES + BASIS_VALUE], price, l->most);
 			add_reach(&b->reach[k * BASES + BASIS_WEIGHT], l->grams, l->most);
 			add_reach(&b->reach[k * BASES + BASIS_PIECES], 1, l->most);
@@ -397,6 +448,7 @@ start_builder(struct builder *b, struct cells *cells, const struct model *model,
 	*b = (struct builder){.cells = cells, .model = model, .seller = seller, .terms = terms};
 	b->sums = terms->classes + 1;
 	b->reach = mem_zero(b->sums * BASES, sizeof *b->reach);
+	b->grid = mem_zero(b->sums * BASES, sizeof *b->grid);
 	b->in = mem_zero(b->sums, sizeof *b->in);
 	b->in[0] = true;
 	b->from = mem_zero(terms->charges, sizeof *b->from);
@@ -409,6 +461,7 @@ static void
 end_builder(struct builder *b)
 {
 	free(b->reach);
+	free(b->grid);
 	free(b->in);
 	free(b->from);
 	free(b->to);

@@ -342,21 +342,12 @@ charge_cost(const struct charge *charge, const double *sum, bool *is_taxed)
 	       (double)step->percent * 1e-8 * sum[BASIS_VALUE];
 }
 
-/* What an order of these sums costs in home currency, order cost included. short_of: set to what
- * its goods lack to the minimum, home currency. */
+/* What an order of the sums in draft->sums costs in home currency, order cost included. */
 static double
-order_cost(struct draft *draft, size_t s, double *short_of)
+sums_cost(const struct draft *draft, const struct terms *terms)
 {
-	const struct terms *terms = draft->model->seller[s].terms;
-	double rate, total, tax, taxed;
+	double total = draft->sums[BASIS_VALUE], taxed = total;
 
-	*short_of = 0;
-	if (terms == NULL)
-		return 0;
-	add_up(draft, s, terms->classes + 1);
-	if (draft->sums[BASIS_PIECES] == 0)
-		return 0;
-	total = taxed = draft->sums[BASIS_VALUE];
 	for (size_t c = 0; c < terms->charges; c++) {
 		const struct charge *charge = &terms->charge[c];
 		const double *sum = draft->sums + charge->sum * BASES;
@@ -367,11 +358,79 @@ order_cost(struct draft *draft, size_t s, double *short_of)
 		if (is_taxed)
 			taxed += amount;
 	}
-	tax = taxed * (double)terms->tax * 1e-8;
-	rate = (double)terms->home.top / (double)terms->home.bottom;
+	return (total + taxed * (double)terms->tax * 1e-8) * (double)terms->home.top /
+	           (double)terms->home.bottom +
+	       (double)terms->order_cost * 1e-6;
+}
+
+/* What an order costs in home currency. short_of: set to what its goods lack to the minimum, home
+ * currency. */
+static double
+order_cost(struct draft *draft, size_t s, double *short_of)
+{
+	const struct terms *terms = draft->model->seller[s].terms;
+
+	*short_of = 0;
+	if (terms == NULL)
+		return 0;
+	add_up(draft, s, terms->classes + 1);
+	if (draft->sums[BASIS_PIECES] == 0)
+		return 0;
 	if (draft->sums[BASIS_VALUE] < (double)terms->minimum * 1e-6 - 1e-9)
-		*short_of = ((double)terms->minimum * 1e-6 - draft->sums[BASIS_VALUE]) * rate;
-	return (total + tax) * rate + (double)terms->order_cost * 1e-6;
+		*short_of = ((double)terms->minimum * 1e-6 - draft->sums[BASIS_VALUE]) *
+		            (double)terms->home.top / (double)terms->home.bottom;
+	return sums_cost(draft, terms);
+}
+
+/* The cost of the sums with `lack` more goods of one sum, bought beyond the need. */
+static double
+lifted_cost(struct draft *draft, const struct terms *terms, size_t sum, double lack)
+{
+	double cost;
+
+	draft->sums[BASIS_VALUE] += lack;
+	if (sum != 0)
+		draft->sums[sum * BASES + BASIS_VALUE] += lack;
+	cost = sums_cost(draft, terms);
+	if (draft->sums[BASIS_VALUE] < (double)terms->minimum * 1e-6 - 1e-9)
+		cost += NOT_MET;
+	draft->sums[BASIS_VALUE] -= lack;
+	if (sum != 0)
+		draft->sums[sum * BASES + BASIS_VALUE] -= lack;
+	return cost;
+}
+
+/* What an order costs if it may be lifted over its minimum or one step of a value charge. */
+static double
+order_cost_lifted(struct draft *draft, size_t s)
+{
+	const struct terms *terms = draft->model->seller[s].terms;
+	double cost, short_of, least;
+
+	cost = order_cost(draft, s, &short_of);
+	if (terms == NULL || draft->sums[BASIS_PIECES] == 0)
+		return cost;
+	least = cost;
+	if (short_of > 0)
+		least = lifted_cost(draft, terms, 0,
+		                    (double)terms->minimum * 1e-6 - draft->sums[BASIS_VALUE]);
+	for (size_t c = 0; c < terms->charges; c++) {
+		const struct charge *charge = &terms->charge[c];
+		double goods = draft->sums[charge->sum * BASES + BASIS_VALUE];
+
+		if (charge->basis != BASIS_VALUE || goods <= 0)
+			continue;
+		for (size_t k = 0; k < charge->steps; k++) {
+			double lack = (double)charge->step[k].reached * 1e-6 - goods, with;
+
+			if (lack <= 0 || lack > goods)
+				continue;
+			with = lifted_cost(draft, terms, charge->sum, lack);
+			if (with < least)
+				least = with;
+		}
+	}
+	return least;
 }
 
 /* Penalties of used pieces and what is lost on pieces left out. */
@@ -402,20 +461,20 @@ use_cost(const struct draft *draft)
 	return cost;
 }
 
-/* strict: a rule broken costs NOT_MET; else an order short of its minimum is charged the lack. */
+/* strict: a rule broken costs NOT_MET; else orders are charged as if lifted where that pays. */
 static double
 total_cost(struct draft *draft, bool strict)
 {
-	double cost = use_cost(draft), short_of;
+	double cost = use_cost(draft), short_of = 0;
 	size_t orders = 0;
 
 	for (size_t i = 0; i < draft->touches; i++) {
-		double order = order_cost(draft, draft->touched[i], &short_of);
-
-		cost += order;
+		cost += strict ? order_cost(draft, draft->touched[i], &short_of)
+		               : order_cost_lifted(draft, draft->touched[i]);
 		if (short_of > 0)
-			cost += strict ? NOT_MET : short_of;
-		orders += draft->model->seller[draft->touched[i]].terms != NULL;
+			cost += NOT_MET;
+		orders += draft->model->seller[draft->touched[i]].terms != NULL &&
+		          draft->sums[BASIS_PIECES] > 0;
 	}
 	if (draft->model->max_orders != NO_LIMIT && orders > draft->model->max_orders)
 		cost += NOT_MET * (double)(orders - draft->model->max_orders);
@@ -616,16 +675,16 @@ buy_surplus(struct draft *draft, size_t s, size_t sum, double target)
 }
 
 /* Lifts the goods of an order (in one sum) to a target: moves the pieces that cost least to move,
- * then buys more than the need. */
+ * then buys more than the need. Without move, only the latter: no other order loses goods. */
 static void
-lift(struct draft *draft, size_t s, size_t sum, double target)
+lift(struct draft *draft, size_t s, size_t sum, double target, bool move)
 {
 	const struct model *model = draft->model;
 	const struct model_seller *seller = &model->seller[s];
 	struct mover *list = NULL;
 	size_t count = 0, room = 0;
 
-	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+	for (size_t j = seller->listing; move && j < seller->listing + seller->listings; j++) {
 		const struct model_listing *l = &model->listing[j];
 		double price = listing_price(model, l, model->brk[l->brk].least);
 
@@ -655,14 +714,14 @@ lift(struct draft *draft, size_t s, size_t sum, double target)
 }
 
 static bool
-try_lift(struct draft *draft, size_t s, size_t sum, double target, double *cost)
+lift_if_better(struct draft *draft, size_t s, size_t sum, double target, bool move, double *cost)
 {
 	struct snapshot shot;
 	double after;
 	bool better;
 
 	save(draft, &shot);
-	lift(draft, s, sum, target);
+	lift(draft, s, sum, target, move);
 	after = total_cost(draft, true);
 	better = after < *cost - 1e-9;
 	if (better)
@@ -671,6 +730,13 @@ try_lift(struct draft *draft, size_t s, size_t sum, double target, double *cost)
 		restore(draft, &shot);
 	drop_snapshot(&shot);
 	return better;
+}
+
+static bool
+try_lift(struct draft *draft, size_t s, size_t sum, double target, double *cost)
+{
+	return lift_if_better(draft, s, sum, target, true, cost) ||
+	       lift_if_better(draft, s, sum, target, false, cost);
 }
 
 double
@@ -833,6 +899,405 @@ draft_improve(struct draft *draft, const size_t *candidate, size_t candidates, i
 			break;
 	}
 	return draft_fill(draft);
+}
+
+/* ---- Moves judged by what orders cost ---- */
+
+/* What an order seems to cost. */
+static double
+seller_cost(struct draft *draft, size_t s)
+{
+	draft->work += draft->model->seller[s].listings / 4 + 1;
+	return order_cost_lifted(draft, s);
+}
+
+static double
+unit_lost(const struct draft *draft, size_t lot)
+{
+	return draft->worth[lot] < NOT_MET ? draft->worth[lot] : NOT_MET;
+}
+
+/* Sets how many pieces of a listing are used for a lot, and what must be bought for it. */
+static void
+set_use(struct draft *draft, size_t lot, const struct draft_offer *offer, int64_t pieces)
+{
+	const struct model_listing *l = &draft->model->listing[offer->listing];
+	int64_t used;
+
+	draft->filled[lot] += pieces - draft->used[offer->edge];
+	draft->used[offer->edge] = pieces;
+	used = listing_used(draft, l);
+	draft->bought[offer->listing] = used > 0 ? sold_quantity(draft, offer->listing, used) : 0;
+	touch(draft, l->seller);
+}
+
+/* Pieces more that the listing could give this lot. */
+static int64_t
+spare(const struct draft *draft, const struct draft_offer *offer)
+{
+	const struct model_listing *l = &draft->model->listing[offer->listing];
+	int64_t most = draft->relax->most[offer->listing] / l->step * l->step;
+
+	if (most < draft->model->brk[l->brk].least)
+		return 0;
+	return most - listing_used(draft, l);
+}
+
+static double
+penalty_of(const struct draft *draft, const struct draft_offer *offer)
+{
+	return (double)draft->model->row[draft->model->edge[offer->edge]].penalty * 1e-6;
+}
+
+void
+draft_insert(struct draft *draft)
+{
+	const struct model *model = draft->model;
+
+	for (size_t n = 0; n < model->lots; n++) {
+		size_t lot = draft->order[n];
+
+		while (draft->filled[lot] < model->lot[lot].need) {
+			int64_t need = model->lot[lot].need - draft->filled[lot], best_part = 0;
+			double best = unit_lost(draft, lot);
+			size_t best_at = SIZE_MAX;
+
+			for (size_t i = draft->first[lot]; i < draft->first[lot + 1]; i++) {
+				const struct draft_offer *offer = &draft->offer[i];
+				size_t s = model->listing[offer->listing].seller;
+				int64_t part = spare(draft, offer), was = draft->used[offer->edge];
+				double before, after, unit;
+
+				if (!draft->open[s] || part <= 0)
+					continue;
+				if (offer->unit > 4 * best)
+					break;
+				part = part < need ? part : need;
+				before = draft->touch[s] ? seller_cost(draft, s) : 0;
+				set_use(draft, lot, offer, was + part);
+				after = seller_cost(draft, s);
+				set_use(draft, lot, offer, was);
+				unit = (after - before) / (double)part + penalty_of(draft, offer);
+				if (unit < best) {
+					best = unit;
+					best_at = i;
+					best_part = part;
+				}
+			}
+			if (best_at == SIZE_MAX)
+				break;
+			set_use(draft, lot, &draft->offer[best_at],
+			        draft->used[draft->offer[best_at].edge] + best_part);
+		}
+	}
+}
+
+/* Moves the pieces that one offer gives a lot to another, if that is cheaper in all. */
+static bool
+try_move(struct draft *draft, size_t lot, const struct draft_offer *from,
+         const struct draft_offer *to)
+{
+	const struct model *model = draft->model;
+	size_t a = model->listing[from->listing].seller, b = model->listing[to->listing].seller;
+	int64_t part = spare(draft, to), from_was = draft->used[from->edge];
+	int64_t to_was = draft->used[to->edge];
+	double before, after;
+
+	if (from->listing == to->listing)
+		part = from_was;
+	if (part > from_was)
+		part = from_was;
+	if (part <= 0)
+		return false;
+	before = seller_cost(draft, a) + (a != b ? seller_cost(draft, b) : 0);
+	set_use(draft, lot, from, from_was - part);
+	set_use(draft, lot, to, to_was + part);
+	after = seller_cost(draft, a) + (a != b ? seller_cost(draft, b) : 0) +
+	        (double)part * (penalty_of(draft, to) - penalty_of(draft, from));
+	if (after < before - 1e-9)
+		return true;
+	set_use(draft, lot, to, to_was);
+	set_use(draft, lot, from, from_was);
+	return false;
+}
+
+static bool
+move_lot(struct draft *draft, size_t lot)
+{
+	bool better = false;
+
+	for (size_t i = draft->first[lot]; i < draft->first[lot + 1]; i++) {
+		const struct draft_offer *from = &draft->offer[i];
+
+		if (draft->used[from->edge] == 0)
+			continue;
+		for (size_t k = draft->first[lot]; k < draft->first[lot + 1]; k++) {
+			const struct draft_offer *to = &draft->offer[k];
+
+			draft->work++;
+			if (k == i || !draft->open[draft->model->listing[to->listing].seller])
+				continue;
+			if (try_move(draft, lot, from, to)) {
+				better = true;
+				if (draft->used[from->edge] == 0)
+					break;
+			}
+		}
+	}
+	return better;
+}
+
+/* Leaves out pieces of optional lots that cost more than they are worth. */
+static bool
+drop_pieces(struct draft *draft, size_t lot)
+{
+	bool better = false;
+
+	if (draft->worth[lot] >= NOT_MET)
+		return false;
+	for (size_t i = draft->first[lot]; i < draft->first[lot + 1]; i++) {
+		const struct draft_offer *offer = &draft->offer[i];
+		size_t s = draft->model->listing[offer->listing].seller;
+		int64_t was = draft->used[offer->edge];
+		double before, after;
+
+		if (was == 0)
+			continue;
+		before = seller_cost(draft, s) + (double)was * penalty_of(draft, offer);
+		set_use(draft, lot, offer, 0);
+		after = seller_cost(draft, s) + (double)was * unit_lost(draft, lot);
+		if (after < before - 1e-9)
+			better = true;
+		else
+			set_use(draft, lot, offer, was);
+	}
+	return better;
+}
+
+static void
+move_all(struct draft *draft)
+{
+	bool better = true;
+
+	for (int pass = 0; better && pass < 8; pass++) {
+		better = false;
+		for (size_t n = 0; n < draft->model->lots; n++) {
+			better |= drop_pieces(draft, draft->order[n]);
+			better |= move_lot(draft, draft->order[n]);
+		}
+		draft_insert(draft);
+	}
+}
+
+/* Takes everything back from a seller and shuts it. */
+static void
+empty_seller(struct draft *draft, size_t s)
+{
+	const struct model *model = draft->model;
+	const struct model_seller *seller = &model->seller[s];
+
+	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+		const struct model_listing *l = &model->listing[j];
+
+		if (draft->bought[j] == 0)
+			continue;
+		for (size_t e = l->edge; e < l->edge + l->edges; e++) {
+			draft->filled[model->row[model->edge[e]].lot] -= draft->used[e];
+			draft->used[e] = 0;
+		}
+		draft->bought[j] = 0;
+	}
+	draft->open[s] = false;
+}
+
+/* Opens a seller and moves to it what it sells for less, its own charges aside. */
+static void
+fill_seller(struct draft *draft, size_t s)
+{
+	const struct model *model = draft->model;
+	const struct model_seller *seller = &model->seller[s];
+	double factor;
+
+	draft->open[s] = true;
+	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+		const struct model_listing *l = &model->listing[j];
+
+		if (draft->relax->most[j] == 0)
+			continue;
+		factor = sample_cell(draft->relax, s)->factor_home[l->sum];
+		for (size_t e = l->edge; e < l->edge + l->edges; e++) {
+			size_t r = model->edge[e], lot = model->row[r].lot;
+			struct draft_offer to = {0, j, e};
+
+			if (draft->relax->row_off[r])
+				continue;
+			to.unit = listing_price(model, l, model->lot[lot].need) * factor +
+			          penalty_of(draft, &to);
+			for (size_t i = draft->first[lot + 1]; i-- > draft->first[lot];) {
+				const struct draft_offer *from = &draft->offer[i];
+				int64_t part = spare(draft, &to), was = draft->used[from->edge];
+
+				if (from->unit <= to.unit || part <= 0)
+					break;
+				if (was == 0 || model->listing[from->listing].seller == s)
+					continue;
+				part = part < was ? part : was;
+				set_use(draft, lot, from, was - part);
+				set_use(draft, lot, &to, draft->used[to.edge] + part);
+			}
+		}
+	}
+}
+
+static bool
+can_close(const struct draft *draft, size_t s)
+{
+	return draft->touch[s] && draft->open[s] && draft->model->seller[s].terms != NULL &&
+	       draft->relax->status[s] != SELLER_OPEN;
+}
+
+/* Closes one, opens one (SIZE_MAX: none), settles; keeps it if it is cheaper. */
+static bool
+try_sellers(struct draft *draft, size_t close, size_t open, double *cost)
+{
+	struct snapshot shot;
+	double after;
+	bool better;
+
+	save(draft, &shot);
+	if (open != SIZE_MAX)
+		fill_seller(draft, open);
+	if (close != SIZE_MAX)
+		empty_seller(draft, close);
+	draft_insert(draft);
+	after = total_cost(draft, false);
+	/* Near enough to be worth settling? */
+	if (after < *cost * 1.03 + 1e-9) {
+		move_all(draft);
+		after = total_cost(draft, false);
+	}
+	better = after < *cost - 1e-7;
+	if (better) {
+		*cost = after;
+	} else {
+		restore(draft, &shot);
+		if (open != SIZE_MAX)
+			draft->open[open] = false;
+		if (close != SIZE_MAX)
+			draft->open[close] = true;
+	}
+	drop_snapshot(&shot);
+	return better;
+}
+
+double
+draft_settle(struct draft *draft, const size_t *candidate, size_t candidates, int rounds)
+{
+	double cost;
+
+	draft_insert(draft);
+	move_all(draft);
+	cost = total_cost(draft, false);
+	for (int round = 0; round < rounds; round++) {
+		bool better = false;
+
+		for (size_t i = 0; i < draft->touches; i++)
+			if (can_close(draft, draft->touched[i]))
+				better |= try_sellers(draft, draft->touched[i], SIZE_MAX, &cost);
+		for (size_t i = 0; i < candidates; i++)
+			if (!draft->open[candidate[i]])
+				better |= try_sellers(draft, SIZE_MAX, candidate[i], &cost);
+		for (size_t i = 0; i < candidates && !better; i++) {
+			if (draft->open[candidate[i]])
+				continue;
+			for (size_t k = 0; k < draft->touches && !draft->open[candidate[i]]; k++)
+				if (can_close(draft, draft->touched[k]))
+					better |= try_sellers(draft, draft->touched[k],
+					                      candidate[i], &cost);
+		}
+		if (!better)
+			break;
+	}
+	return cost;
+}
+
+/* The cost with one more seller open; everything is as before afterwards. */
+static double
+cost_with(struct draft *draft, size_t open)
+{
+	struct snapshot shot;
+	double cost;
+
+	save(draft, &shot);
+	fill_seller(draft, open);
+	draft_insert(draft);
+	cost = total_cost(draft, false);
+	restore(draft, &shot);
+	drop_snapshot(&shot);
+	draft->open[open] = false;
+	return cost;
+}
+
+double
+draft_grow(struct draft *draft, const size_t *candidate, size_t candidates, int rounds)
+{
+	double cost;
+
+	draft_insert(draft);
+	cost = total_cost(draft, false);
+	for (;;) {
+		size_t best = SIZE_MAX;
+		double least = cost - 1e-7;
+
+		for (size_t i = 0; i < candidates; i++) {
+			double with;
+
+			if (draft->open[candidate[i]])
+				continue;
+			with = cost_with(draft, candidate[i]);
+			if (with < least) {
+				least = with;
+				best = candidate[i];
+			}
+		}
+		if (best == SIZE_MAX)
+			break;
+		fill_seller(draft, best);
+		draft_insert(draft);
+		cost = total_cost(draft, false);
+	}
+	return draft_settle(draft, candidate, candidates, rounds);
+}
+
+void
+draft_clear(struct draft *draft)
+{
+	clear(draft);
+}
+
+void
+draft_take(struct draft *draft, size_t s, const int64_t *bought, const double *used)
+{
+	const struct model *model = draft->model;
+	const struct model_seller *seller = &model->seller[s];
+
+	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+		const struct model_listing *l = &model->listing[j];
+
+		if (bought[j] == 0)
+			continue;
+		for (size_t e = l->edge; e < l->edge + l->edges; e++) {
+			size_t lot = model->row[model->edge[e]].lot;
+			int64_t room = model->lot[lot].need - draft->filled[lot];
+			int64_t part = (int64_t)(used[e] + 0.5);
+			struct draft_offer offer = {0, j, e};
+
+			if (part > room)
+				part = room;
+			if (part > 0)
+				set_use(draft, lot, &offer, part);
+		}
+	}
 }
 
 void

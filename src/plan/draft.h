@@ -49,6 +49,18 @@ double draft_lift(struct draft *draft);
 /* Opens, closes and exchanges sellers among the candidates while that lowers what draft_fill
  * says; rounds at the most. Leaves the best set open and filled; returns its cost. */
 double draft_improve(struct draft *draft, const size_t *candidate, size_t candidates, int rounds);
+/* Fills what lots lack, each piece where it adds least to what orders cost. */
+void draft_insert(struct draft *draft);
+/* Moves pieces between listings, closes, opens and exchanges sellers, each move judged by what the
+ * orders it touches then cost, while that lowers the cost. Sellers to open come from the
+ * candidates. Returns the cost. */
+double draft_settle(struct draft *draft, const size_t *candidate, size_t candidates, int rounds);
+/* Grows a set of sellers from those that are open: opens the candidate that lowers the cost most,
+ * again and again, then settles. Returns the cost. */
+double draft_grow(struct draft *draft, const size_t *candidate, size_t candidates, int rounds);
+/* Takes a seller's pieces as a start: bought and used as given, by listing and edge. */
+void draft_take(struct draft *draft, size_t seller, const int64_t *bought, const double *used);
+void draft_clear(struct draft *draft);
 /* Copies the draft to a plan (not costed). */
 void draft_plan(const struct draft *draft, struct plan *plan);
 

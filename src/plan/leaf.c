@@ -6,14 +6,19 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#ifdef TRACE
+#include <stdio.h>
+#endif
 
 #define UNLIMITED 1e30
 #define WIDE_TOP  ((wide)1 << 118)
 #define WHOLE     1e-6 /* how near a whole number counts as one */
 
+enum { DEPTH_MOST = 400, STOP_EVERY = 32 /* nodes */ };
+
 static const int64_t basis_units[BASES] = {1000000, 1000000, 1, 1};
 
-enum kind { COLUMN_BUY, COLUMN_USE, COLUMN_LEAVE, COLUMN_LOT };
+enum kind { COLUMN_BUY, COLUMN_SWITCH, COLUMN_USE, COLUMN_LEAVE, COLUMN_LOT };
 
 /* A column of the program, in whole numbers: what lp has in doubles. */
 struct column {
@@ -24,6 +29,7 @@ struct column {
 	int64_t least, most;
 	size_t pair;        /* for COLUMN_BUY: the first column of its listing */
 	int64_t step, from; /* multiples of step, none or at least from */
+	bool direct;        /* of COLUMN_BUY: what is bought simply counts toward the lot */
 };
 
 struct entry {
@@ -53,6 +59,7 @@ struct leaf {
 	wide limit;
 	struct plan *plan;
 	leaf_offer offer;
+	leaf_stop stop;
 	void *data;
 	wide bound; /* the least bound of what was left */
 	bool found, stopped;
@@ -109,6 +116,12 @@ counts_lots(const struct cell *cell)
 	return false;
 }
 
+/* Which row of the program stands for each kind of a seller whose steps go by lots. */
+struct kind_rows {
+	size_t *of;   /* by kind: it is no more than the sum of its listings' switches; owned */
+	size_t *most; /* by listing of the seller: its switches are no more than its kind; owned */
+};
+
 /* Does a piece bought for the one row it fits simply count toward the lot? */
 static bool
 direct_use(const struct leaf *leaf, const struct model_listing *l, size_t *lot)
@@ -122,120 +135,249 @@ direct_use(const struct leaf *leaf, const struct model_listing *l, size_t *lot)
 	return row->penalty == 0 && !leaf->relax->row_off[leaf->model->edge[l->edge]];
 }
 
-/* Columns of one listing: a purchase by break, and uses where purchases do not simply count. */
+static int64_t
+first_quantity(const struct model_listing *l, const struct model_break *brk)
+{
+	return brk->least > 1 ? (brk->least + l->step - 1) / l->step * l->step : l->step;
+}
+
+/* Is the listing bought or not a question of its own: because of a least quantity or a step that
+ * can be more than what is used, several prices, or because lots are counted? */
+static bool
+needs_switch(const struct leaf *leaf, const struct model_listing *l, bool counted)
+{
+	if (counted || l->breaks > 1 || l->step > 1)
+		return true;
+	return first_quantity(l, &leaf->model->brk[l->brk]) > 1;
+}
+
+/* What a purchase of the listing adds to the cell's bounds. */
+static void
+add_bound_entries(struct leaf *leaf, const struct cell *cell, const struct model_listing *l,
+                  int64_t price, const size_t *bound_row)
+{
+	for (size_t i = 0; i < cell->bounds; i++) {
+		const struct cell_bound *bound = &cell->bound[i];
+
+		if (bound->sum != 0 && bound->sum != l->sum)
+			continue;
+		if (bound->basis == BASIS_VALUE)
+			add_entry(leaf, bound_row[i], price);
+		else if (bound->basis == BASIS_WEIGHT)
+			add_entry(leaf, bound_row[i], l->grams);
+		else if (bound->basis == BASIS_PIECES)
+			add_entry(leaf, bound_row[i], 1);
+	}
+}
+
+/* The rows of one listing: what is used is bought; nothing is used of what is not bought at all;
+ * and for steps the hull of what a whole number of them can give one lot. */
+struct listing_rows {
+	size_t balance, one, kind_most;
+	size_t *reach;                /* by edge: uses <= need x switch; owned */
+	size_t hull;                  /* NONE: no such row */
+	int64_t hull_full, hull_rest; /* whole steps that a lot takes in full, and the rest */
+};
+
+#define NONE SIZE_MAX
+
+static void
+start_rows(struct leaf *leaf, const struct model_listing *l, bool direct, bool switched,
+           int64_t most, struct listing_rows *rows)
+{
+	const struct model *model = leaf->model;
+
+	*rows = (struct listing_rows){NONE, NONE, NONE, NULL, NONE, 0, 0};
+	rows->reach = mem_alloc(l->edges * sizeof *rows->reach);
+	for (size_t e = 0; e < l->edges; e++)
+		rows->reach[e] = NONE;
+	if (!direct || switched)
+		rows->balance = add_row(leaf, 0, INT64_MAX, 1);
+	if (!switched)
+		return;
+	if (l->breaks > 1)
+		rows->one = add_row(leaf, INT64_MIN, 1, 1);
+	for (size_t e = 0; e < l->edges; e++)
+		if (!leaf->relax->row_off[model->edge[l->edge + e]])
+			rows->reach[e] = add_row(leaf, 0, INT64_MAX, 1);
+	if (l->step > 1 && l->edges == 1) {
+		int64_t need = model->lot[model->row[model->edge[l->edge]].lot].need;
+
+		if (need >= most)
+			return;
+		rows->hull_full = need / l->step * l->step;
+		rows->hull_rest = need - rows->hull_full;
+		rows->hull = add_row(leaf, 0, INT64_MAX, 1);
+	}
+}
+
+static void
+add_uses(struct leaf *leaf, const struct model_listing *l, const struct listing_rows *rows)
+{
+	const struct model *model = leaf->model;
+
+	for (size_t e = 0; e < l->edges; e++) {
+		size_t r = model->edge[l->edge + e], lot = model->row[r].lot;
+
+		if (leaf->relax->row_off[r])
+			continue;
+		add_column(leaf, (struct column){.kind = COLUMN_USE,
+		                                 .of = l->edge + e,
+		                                 .cost = (wide)model->row[r].penalty * 1000000,
+		                                 .most = model->lot[lot].need,
+		                                 .step = 1});
+		add_entry(leaf, rows->balance, -1);
+		add_entry(leaf, leaf->lot_row[lot], 1);
+		if (rows->reach[e] != NONE)
+			add_entry(leaf, rows->reach[e], -1);
+		if (rows->hull != NONE)
+			add_entry(leaf, rows->hull, -l->step);
+	}
+}
+
+/* The 0-1 column of a break, after its purchase. */
+static void
+add_switch(struct leaf *leaf, const struct model_listing *l, size_t j, size_t brk, int64_t from,
+           int64_t most, size_t from_row, size_t most_row, const struct listing_rows *rows,
+           const struct kind_rows *kinds)
+{
+	const struct model *model = leaf->model;
+
+	add_column(leaf, (struct column){
+	                     .kind = COLUMN_SWITCH, .of = j, .brk = brk, .most = 1, .step = 1});
+	add_entry(leaf, from_row, -from);
+	add_entry(leaf, most_row, most);
+	if (rows->one != NONE)
+		add_entry(leaf, rows->one, 1);
+	for (size_t e = 0; e < l->edges; e++) {
+		int64_t need = model->lot[model->row[model->edge[l->edge + e]].lot].need;
+
+		if (rows->reach[e] != NONE)
+			add_entry(leaf, rows->reach[e], need < most ? need : most);
+	}
+	if (rows->hull != NONE)
+		add_entry(leaf, rows->hull, rows->hull_full * (l->step - rows->hull_rest));
+	if (kinds != NULL) {
+		add_entry(leaf, rows->kind_most, -1);
+		add_entry(leaf, kinds->of[l->kind], 1);
+	}
+}
+
+/* Columns of one listing: a purchase by break, its switch, and uses where purchases do not simply
+ * count. */
 static void
 add_listing(struct leaf *leaf, const struct cell *cell, size_t j, const size_t *bound_row,
-            const size_t *kind_row)
+            const struct kind_rows *kinds)
 {
 	const struct model *model = leaf->model;
 	const struct model_listing *l = &model->listing[j];
 	int64_t most = leaf->relax->most[j] / l->step * l->step;
-	size_t lot = 0, first = leaf->columns, balance = SIZE_MAX;
+	size_t lot = 0;
 	bool direct = direct_use(leaf, l, &lot);
+	bool switched = needs_switch(leaf, l, kinds != NULL);
+	struct listing_rows rows;
 
 	if (most <= 0 || l->edges == 0)
 		return;
-	if (!direct)
-		balance = add_row(leaf, 0, INT64_MAX, 1);
+	start_rows(leaf, l, direct, switched, most, &rows);
+	if (kinds != NULL)
+		rows.kind_most = kinds->most[j - model->seller[l->seller].listing];
 	for (size_t b = 0; b < l->breaks; b++) {
 		const struct model_break *brk = &model->brk[l->brk + b];
-		int64_t from =
-		    brk->least > 1 ? (brk->least + l->step - 1) / l->step * l->step : l->step;
+		int64_t from = first_quantity(l, brk);
+		size_t from_row = NONE, most_row = NONE;
 
 		if (from > most)
 			continue;
+		if (switched) {
+			from_row = add_row(leaf, 0, INT64_MAX, 1);
+			most_row = add_row(leaf, 0, INT64_MAX, 1);
+		}
 		add_column(leaf, (struct column){.kind = COLUMN_BUY,
 		                                 .of = j,
 		                                 .brk = b,
 		                                 .cost = wide_div_floor(
 		                                     brk->price * cell->factor[l->sum], 1000000),
 		                                 .most = most,
-		                                 .pair = first,
 		                                 .step = l->step,
-		                                 .from = from});
-		add_entry(leaf, direct ? leaf->lot_row[lot] : balance, 1);
-		for (size_t i = 0; i < cell->bounds; i++) {
-			const struct cell_bound *bound = &cell->bound[i];
-
-			if (bound->sum != 0 && bound->sum != l->sum)
-				continue;
-			if (bound->basis == BASIS_VALUE)
-				add_entry(leaf, bound_row[i], brk->price);
-			else if (bound->basis == BASIS_WEIGHT)
-				add_entry(leaf, bound_row[i], l->grams);
-			else if (bound->basis == BASIS_PIECES)
-				add_entry(leaf, bound_row[i], 1);
-		}
-		if (kind_row != NULL) {
-			/* most x lot - pieces >= 0, and pieces - lot >= 0. */
-			add_entry(leaf, kind_row[2 * l->kind], -1);
-			add_entry(leaf, kind_row[2 * l->kind + 1], 1);
-		}
-	}
-	for (size_t e = l->edge; !direct && e < l->edge + l->edges; e++) {
-		size_t r = model->edge[e];
-
-		if (leaf->relax->row_off[r])
+		                                 .from = from,
+		                                 .direct = rows.balance == NONE});
+		add_entry(leaf, rows.balance != NONE ? rows.balance : leaf->lot_row[lot], 1);
+		add_bound_entries(leaf, cell, l, brk->price, bound_row);
+		if (!switched)
 			continue;
-		lot = model->row[r].lot;
-		add_column(leaf, (struct column){.kind = COLUMN_USE,
-		                                 .of = e,
-		                                 .cost = (wide)model->row[r].penalty * 1000000,
-		                                 .most = model->lot[lot].need,
-		                                 .step = 1});
-		add_entry(leaf, balance, -1);
-		add_entry(leaf, leaf->lot_row[lot], 1);
+		add_entry(leaf, from_row, 1);
+		add_entry(leaf, most_row, -1);
+		if (rows.hull != NONE)
+			add_entry(leaf, rows.hull, rows.hull_rest);
+		add_switch(leaf, l, j, b, from, most, from_row, most_row, &rows, kinds);
 	}
+	if (rows.balance != NONE)
+		add_uses(leaf, l, &rows);
+	free(rows.reach);
 }
 
-/* Where steps go by lots: a 0-1 column per kind that is bought. */
+/* Where steps go by lots: a 0-1 column per kind that is bought. Its rows: a listing's switch is
+ * no more than it, and it is no more than their sum. */
 static void
-add_kinds(struct leaf *leaf, const struct cell *cell, const size_t *bound_row, size_t **kind_row)
+add_kinds(struct leaf *leaf, const struct cell *cell, const size_t *bound_row,
+          struct kind_rows *kinds)
 {
 	const struct model_seller *seller = &leaf->model->seller[cell->seller];
-	int64_t *most = mem_zero(seller->kinds, sizeof *most);
 	size_t *sum = mem_zero(seller->kinds, sizeof *sum);
+	bool *sold = mem_zero(seller->kinds, sizeof *sold);
 
-	*kind_row = mem_zero(2 * seller->kinds, sizeof **kind_row);
+	kinds->of = mem_zero(seller->kinds, sizeof *kinds->of);
+	kinds->most = mem_zero(seller->listings, sizeof *kinds->most);
 	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
 		const struct model_listing *l = &leaf->model->listing[j];
 
-		if (!cell->out[l->sum]) {
-			most[l->kind] += leaf->relax->most[j];
+		if (!cell->out[l->sum] && leaf->relax->most[j] > 0) {
 			sum[l->kind] = l->sum;
+			sold[l->kind] = true;
 		}
 	}
 	for (size_t k = 0; k < seller->kinds; k++) {
-		(*kind_row)[2 * k] = add_row(leaf, 0, INT64_MAX, 1);
-		(*kind_row)[2 * k + 1] = add_row(leaf, 0, INT64_MAX, 1);
+		if (!sold[k])
+			continue;
+		kinds->of[k] = add_row(leaf, 0, INT64_MAX, 1);
 		add_column(leaf,
 		           (struct column){.kind = COLUMN_LOT, .of = k, .most = 1, .step = 1});
-		add_entry(leaf, (*kind_row)[2 * k], most[k]);
-		add_entry(leaf, (*kind_row)[2 * k + 1], -1);
+		add_entry(leaf, kinds->of[k], -1);
+		for (size_t i = 0; i < seller->listings; i++) {
+			if (leaf->model->listing[seller->listing + i].kind != k)
+				continue;
+			kinds->most[i] = add_row(leaf, 0, INT64_MAX, 1);
+			add_entry(leaf, kinds->most[i], 1);
+		}
 		for (size_t i = 0; i < cell->bounds; i++)
 			if (cell->bound[i].basis == BASIS_LOTS &&
 			    (cell->bound[i].sum == 0 || cell->bound[i].sum == sum[k]))
 				add_entry(leaf, bound_row[i], 1);
 	}
-	free(most);
 	free(sum);
+	free(sold);
 }
 
 static void
 add_seller(struct leaf *leaf, size_t s, const struct cell *cell)
 {
 	const struct model_seller *seller = &leaf->model->seller[s];
-	size_t *bound_row = mem_zero(cell->bounds, sizeof *bound_row), *kind_row = NULL;
+	size_t *bound_row = mem_zero(cell->bounds, sizeof *bound_row);
+	struct kind_rows kinds = {NULL, NULL}, *counted = NULL;
 
 	leaf->fixed += cell->fixed;
 	add_bound_rows(leaf, cell, bound_row);
-	if (counts_lots(cell))
-		add_kinds(leaf, cell, bound_row, &kind_row);
+	if (counts_lots(cell)) {
+		add_kinds(leaf, cell, bound_row, &kinds);
+		counted = &kinds;
+	}
 	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++)
 		if (!cell->out[leaf->model->listing[j].sum])
-			add_listing(leaf, cell, j, bound_row, kind_row);
+			add_listing(leaf, cell, j, bound_row, counted);
 	free(bound_row);
-	free(kind_row);
+	free(kinds.of);
+	free(kinds.most);
 }
 
 static const struct cell *
@@ -391,11 +533,10 @@ offer_whole(struct leaf *leaf, const int64_t *x)
 		size_t lot;
 		int64_t part, room;
 
-		if (column->kind != COLUMN_BUY || x[c] == 0)
+		if (column->kind != COLUMN_BUY || x[c] == 0 || !column->direct)
 			continue;
 		l = &model->listing[column->of];
-		if (!direct_use(leaf, l, &lot))
-			continue;
+		lot = model->row[model->edge[l->edge]].lot;
 		room = model->lot[lot].need - filled[lot];
 		part = x[c] < room ? x[c] : room;
 		plan->used[l->edge] = part;
@@ -423,11 +564,18 @@ offer_rounded(struct leaf *leaf)
 		double sum = 0;
 		size_t best = c;
 
-		if (column->kind != COLUMN_BUY || column->pair != c)
+		if (column->kind != COLUMN_BUY ||
+		    (c > 0 && leaf->column[c - 1].kind != COLUMN_USE &&
+		     leaf->column[c - 1].of == column->of &&
+		     leaf->column[c - 1].kind == COLUMN_SWITCH))
 			continue;
-		for (size_t k = c; k < leaf->columns && leaf->column[k].kind == COLUMN_BUY &&
+		for (size_t k = c; k < leaf->columns &&
+		                   (leaf->column[k].kind == COLUMN_BUY ||
+		                    leaf->column[k].kind == COLUMN_SWITCH) &&
 		                   leaf->column[k].of == column->of;
 		     k++) {
+			if (leaf->column[k].kind != COLUMN_BUY)
+				continue;
 			sum += leaf->lp.x[k];
 			if (leaf->lp.x[k] > leaf->lp.x[best])
 				best = k;
@@ -471,37 +619,28 @@ offer_rounded(struct leaf *leaf)
 /* ---- branching ---- */
 
 struct choice {
-	size_t column;
+	size_t column; /* NONE: all that must be whole is */
 	double score;
-	enum { CHOOSE_NOTHING, CHOOSE_BREAK, CHOOSE_LEAST, CHOOSE_WHOLE } what;
 };
 
+/* The column that is furthest from whole: switches before quantities. */
 static struct choice
 choose(const struct leaf *leaf)
 {
-	struct choice best = {.what = CHOOSE_NOTHING};
+	struct choice best = {.column = NONE};
 
 	for (size_t c = 0; c < leaf->columns; c++) {
 		const struct column *column = &leaf->column[c];
-		double x = leaf->lp.x[c], n, off, score;
+		double n = leaf->lp.x[c] / (double)column->step, off, score;
 
-		if (column->kind == COLUMN_LEAVE || column->kind == COLUMN_USE || x < WHOLE)
+		if (column->kind == COLUMN_LEAVE || column->kind == COLUMN_USE)
 			continue;
-		if (column->kind == COLUMN_BUY && column->pair != c) {
-			for (size_t k = column->pair; k < c; k++)
-				if (leaf->lp.x[k] > WHOLE && best.score < 3)
-					best = (struct choice){c, 3, CHOOSE_BREAK};
-		}
-		if (column->kind == COLUMN_BUY && x < (double)column->from - WHOLE &&
-		    best.score < 2) {
-			best = (struct choice){c, 2, CHOOSE_LEAST};
-			continue;
-		}
-		n = x / (double)column->step;
 		off = fabs(n - (double)(int64_t)(n + 0.5));
-		score = off + 1e-3 * off * (double)column->step;
-		if (off > WHOLE && score > best.score && best.score < 2)
-			best = (struct choice){c, score < 1.9 ? score : 1.9, CHOOSE_WHOLE};
+		if (off <= WHOLE)
+			continue;
+		score = off + (column->kind == COLUMN_BUY ? 0 : 1);
+		if (score > best.score)
+			best = (struct choice){c, score};
 	}
 	return best;
 }
@@ -536,47 +675,14 @@ branch(struct leaf *leaf, const struct choice *choice, int depth)
 	size_t c = choice->column;
 	struct column column = leaf->column[c];
 	double x = leaf->lp.x[c];
-	int64_t low;
+	int64_t low = (int64_t)(x / (double)column.step) * column.step;
+	bool up = x - (double)low > (double)column.step / 2;
 
-	switch (choice->what) {
-	case CHOOSE_BREAK: {
-		/* This break, and no earlier one; or not this break. */
-		size_t first = column.pair, count = c - first;
-		struct column *was = mem_alloc(count * sizeof *was);
-
-		memcpy(was, leaf->column + first, count * sizeof *was);
-		for (size_t k = 0; k < count; k++)
-			set_bounds(leaf, first + k, 0, was[k].least > 0 ? -1 : 0);
-		solve_node(leaf, depth + 1);
-		for (size_t k = 0; k < count; k++)
-			set_bounds(leaf, first + k, was[k].least, was[k].most);
-		free(was);
-		try_bounds(leaf, c, column.least, column.least > 0 ? -1 : 0, depth);
-		break;
-	}
-	case CHOOSE_LEAST: {
-		int64_t from = column.from > column.least ? column.from : column.least;
-
-		if (x * 2 > (double)column.from) {
-			try_bounds(leaf, c, from, column.most, depth);
-			try_bounds(leaf, c, column.least, 0, depth);
-		} else {
-			try_bounds(leaf, c, column.least, 0, depth);
-			try_bounds(leaf, c, from, column.most, depth);
-		}
-		break;
-	}
-	default:
-		low = (int64_t)(x / (double)column.step) * column.step;
-		if (x - (double)low > (double)column.step / 2) {
+	for (int side = 0; side < 2; side++, up = !up)
+		if (up)
 			try_bounds(leaf, c, low + column.step, column.most, depth);
+		else
 			try_bounds(leaf, c, column.least, low, depth);
-		} else {
-			try_bounds(leaf, c, column.least, low, depth);
-			try_bounds(leaf, c, low + column.step, column.most, depth);
-		}
-		break;
-	}
 }
 
 static void
@@ -612,21 +718,41 @@ solve_node(struct leaf *leaf, int depth)
 				bound = further;
 		}
 	}
+#ifdef TRACE
+	if (end == LP_NONE && bound < leaf->limit)
+		fprintf(stderr, "TRACE none uncertified bound %.5f limit %.5f\n",
+		        (double)bound * 1e-12, (double)leaf->limit * 1e-12);
+#endif
 	if (bound >= leaf->limit || end == LP_NONE) {
 		leave(leaf, bound);
 		return;
 	}
-	if (*leaf->work > leaf->work_most || depth > 400) {
+	if (*leaf->work > leaf->work_most || depth > DEPTH_MOST ||
+	    (leaf->nodes % STOP_EVERY == 0 && leaf->stop(leaf->data))) {
 		leaf->stopped = true;
 		leave(leaf, bound);
 		return;
 	}
+#ifdef TRACE
+	if (end == LP_TROUBLE || end == LP_ENOUGH)
+		fprintf(stderr, "TRACE trouble %d bound %.5f limit %.5f\n", end,
+		        (double)bound * 1e-12, (double)leaf->limit * 1e-12);
+#endif
 	if (end == LP_TROUBLE) {
 		leave(leaf, bound);
 		return;
 	}
 	choice = choose(leaf);
-	if (choice.what != CHOOSE_NOTHING) {
+#ifdef TRACE
+	if (leaf->nodes < 4 || leaf->nodes % 200 == 0)
+		fprintf(stderr,
+		        "TRACE   lnode %zu depth %d end %d bound %.5f limit %.5f rows %zu cols %zu "
+		        "work %llu pivots %zu\n",
+		        leaf->nodes, depth, end, (double)bound * 1e-12, (double)leaf->limit * 1e-12,
+		        leaf->rows, leaf->columns, (unsigned long long)*leaf->work,
+		        leaf->lp.pivots);
+#endif
+	if (choice.column != NONE) {
 		if (leaf->nodes < 8 || leaf->nodes % 8 == 0)
 			offer_rounded(leaf);
 		if (bound >= leaf->limit) {
@@ -647,8 +773,8 @@ solve_node(struct leaf *leaf, int depth)
 }
 
 struct leaf_result
-leaf_solve(struct relax *relax, double *price, wide constant, wide limit, struct plan *plan,
-           leaf_offer offer, void *data, uint64_t *work, uint64_t work_most)
+leaf_solve(struct relax *relax, wide constant, wide limit, struct plan *plan, leaf_offer offer,
+           leaf_stop stop, void *data, uint64_t *work, uint64_t work_most)
 {
 	struct leaf leaf = {.relax = relax,
 	                    .model = relax->model,
@@ -656,15 +782,18 @@ leaf_solve(struct relax *relax, double *price, wide constant, wide limit, struct
 	                    .limit = limit,
 	                    .plan = plan,
 	                    .offer = offer,
+	                    .stop = stop,
 	                    .data = data,
 	                    .bound = WIDE_TOP,
 	                    .work = work,
 	                    .work_most = work_most};
 	struct leaf_result result;
 
-	(void)price;
 	build(&leaf);
 	solve_node(&leaf, 0);
+#ifdef TRACE
+	fprintf(stderr, "TRACE   leaf nodes %zu\n", leaf.nodes);
+#endif
 	result = (struct leaf_result){.bound = leaf.bound, .found = leaf.found};
 	lp_free(&leaf.lp);
 	free(leaf.column);

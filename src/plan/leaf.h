@@ -15,10 +15,11 @@ struct leaf_result {
 
 /* Searches the leaf that relax describes. limit: pico home, plans at or above it are of no use.
  * plan gets each better plan found (feasible and costed; offer is called with it, and returns the
- * new limit). nodes limits the work. Multipliers in price are the start and are left as found. */
+ * new limit). *work counts up; the search ends once it has passed work_most. */
 typedef wide (*leaf_offer)(void *data, struct plan *plan);
-struct leaf_result leaf_solve(struct relax *relax, double *price, wide constant, wide limit,
-                              struct plan *plan, leaf_offer offer, void *data, uint64_t *work,
+typedef bool (*leaf_stop)(void *data); /* asked now and then: is it time to stop? */
+struct leaf_result leaf_solve(struct relax *relax, wide constant, wide limit, struct plan *plan,
+                              leaf_offer offer, leaf_stop stop, void *data, uint64_t *work,
                               uint64_t work_most);
 
 #endif

@@ -9,9 +9,13 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#ifdef TRACE
+#include <stdio.h>
+#endif
 
-#define FAR      1e300
-#define WIDE_TOP ((wide)1 << 118)
+#define FAR        1e300
+#define WIDE_TOP   ((wide)1 << 118)
+#define GOAL_SHARE 0.05 /* the ascent aims no further than this above its best bound */
 
 /* All limits of the search in one place. */
 enum {
@@ -21,7 +25,12 @@ enum {
 	DRAFT_EVERY = 40,      /* root steps between drafts */
 	DRAFT_CANDIDATES = 80, /* sellers that a draft's local search may open */
 	DRAFT_ROUNDS = 6,
-	TOLERANCE_PARTS = 4 /* of ten: what part of a minor unit may stay unproved */
+	SETTLED_SELLERS = 400, /* with more, drafts are improved by the quicker moves alone */
+	KICKS = 60,
+	POLISH_ROUNDS = 20,
+	POLISH_WORK = 300000, /* for one neighbour of the best plan */
+	GROWN_STARTS = 12,    /* sellers from which plans are grown at the root */
+	TOLERANCE_PARTS = 4   /* of ten: what part of a minor unit may stay unproved */
 };
 
 struct undo {
@@ -52,6 +61,7 @@ struct search {
 	struct undo *undo;
 	size_t undos, undo_room;
 	size_t nodes;
+	uint64_t random;
 	bool stopped, asked;
 	uint64_t work; /* but relax's and draft's own */
 };
@@ -183,8 +193,18 @@ offer_trial(struct search *s)
 {
 	wide cost;
 
-	if (plan_cost(s->full, &s->trial) != NULL)
-		return false;
+	{
+		const char *why = plan_cost(s->full, &s->trial);
+#ifdef TRACE
+		if (why)
+			fprintf(stderr, "TRACE refused: %s\n", why);
+		else
+			fprintf(stderr, "TRACE offered unmet %lld cost %.4f\n",
+			        (long long)s->trial.unmet, (double)s->trial.cost * 1e-9);
+#endif
+		if (why != NULL)
+			return false;
+	}
 	if (s->unmet_price == 0 && s->trial.unmet > s->never_met)
 		return false;
 	cost = s->trial.cost * 1000 + s->unmet_price * (s->trial.unmet - s->never_met);
@@ -266,9 +286,341 @@ draft_from_prices(struct search *s, int rounds, size_t most)
 	draft_fill(&s->draft);
 	draft_plan(&s->draft, &s->trial);
 	offer_trial(s);
-	draft_improve(&s->draft, candidate, count, rounds);
+	if (s->relax.actives <= SETTLED_SELLERS)
+		draft_settle(&s->draft, candidate, count, rounds);
+	else
+		draft_improve(&s->draft, candidate, count, rounds);
 	offer_draft(s);
 	free(candidate);
+}
+
+/* Starts from the orders that the relaxation chose, the best paying first; what several give the
+ * same lot is given once, what none gives is put in where it adds least. */
+static void
+draft_from_orders(struct search *s, const double *price, int rounds, size_t most)
+{
+	size_t *candidate = mem_alloc((s->relax.actives + 1) * sizeof *candidate);
+	size_t count = rank_sellers(s, s->relax.actives, candidate);
+	int64_t *bought = mem_zero(s->model.listings, sizeof *bought);
+	double *used = mem_zero(s->model.edges, sizeof *used);
+
+	draft_clear(&s->draft);
+	for (size_t i = 0; i < s->model.sellers; i++)
+		s->draft.open[i] = false;
+	for (size_t i = 0; i < count; i++) {
+		size_t seller = candidate[i];
+
+		if (s->relax.value[seller] >= 0 && s->relax.status[seller] != SELLER_OPEN &&
+		    s->model.seller[seller].terms != NULL)
+			continue;
+		s->draft.open[seller] = true;
+		relax_order(&s->relax, price, seller, bought, used);
+		draft_take(&s->draft, seller, bought, used);
+	}
+	draft_settle(&s->draft, candidate, count < most ? count : most, rounds);
+	offer_draft(s);
+	free(candidate);
+	free(bought);
+	free(used);
+}
+
+/* Grows plans from one seller each: those that could fill most of the need at the multipliers. */
+static void
+draft_grown(struct search *s, size_t starts, size_t most, int rounds)
+{
+	size_t *candidate = mem_alloc((s->relax.actives + 1) * sizeof *candidate);
+	size_t count = rank_sellers(s, most, candidate);
+
+	if (starts > count)
+		starts = count;
+	for (size_t n = 0; n < starts && !out_of_time(s); n++) {
+		draft_clear(&s->draft);
+		for (size_t i = 0; i < s->model.sellers; i++)
+			s->draft.open[i] =
+			    s->model.seller[i].terms == NULL || s->relax.status[i] == SELLER_OPEN;
+		s->draft.open[candidate[n]] = true;
+		draft_grow(&s->draft, candidate, count, rounds);
+		offer_draft(s);
+	}
+	free(candidate);
+}
+
+static wide
+leaf_offer_plan(void *data, struct plan *plan)
+{
+	struct search *s = data;
+
+	assert(plan == &s->trial);
+	(void)plan;
+	offer_trial(s);
+	return s->have ? target(s) : WIDE_TOP;
+}
+
+static bool
+leaf_stop_now(void *data)
+{
+	return out_of_time(data);
+}
+
+/* ---- polishing: the best plan's neighbours, quantities solved exactly ---- */
+
+/* The cell that an order of the best plan lies in, or SIZE_MAX. */
+static size_t
+cell_of_best(const struct search *s, size_t seller)
+{
+	const struct terms *terms = s->model.seller[seller].terms;
+	struct order_sum *sum = mem_alloc((terms ? terms->classes + 1 : 1) * sizeof *sum);
+	size_t found = SIZE_MAX;
+
+	plan_sums(&s->model, &s->best, seller, sum);
+	for (size_t c = s->cells.first[seller]; c < s->cells.first[seller + 1]; c++) {
+		const struct cell *cell = &s->cells.cell[c];
+		bool inside = !s->relax.cell_off[c] && cell->exact;
+
+		for (size_t i = 0; i < cell->bounds && inside; i++) {
+			const struct cell_bound *bound = &cell->bound[i];
+			int64_t value = sum[bound->sum].basis[bound->basis];
+
+			inside = value >= bound->least && value <= bound->most;
+		}
+		for (size_t k = 1; terms != NULL && k <= terms->classes && inside; k++)
+			inside = !(cell->out[k] && sum[k].basis[BASIS_PIECES] > 0);
+		if (inside) {
+			found = c;
+			break;
+		}
+	}
+	free(sum);
+	return found;
+}
+
+/* A neighbour: which sellers are open, and in which cell each. */
+struct setting {
+	size_t *cell; /* by seller; SIZE_MAX: shut */
+};
+
+/* Solves the quantities of a setting; whether that gave a better plan. */
+static bool
+solve_setting(struct search *s, const struct setting *setting, uint64_t most)
+{
+	size_t mark = s->undos;
+	bool better;
+
+	for (size_t i = 0; i < s->model.sellers; i++) {
+		if (setting->cell[i] == SIZE_MAX) {
+			if (s->relax.status[i] != SELLER_SHUT)
+				set_status(s, i, SELLER_SHUT);
+			continue;
+		}
+		if (s->model.seller[i].terms != NULL)
+			set_status(s, i, SELLER_OPEN);
+		for (size_t c = s->cells.first[i]; c < s->cells.first[i + 1]; c++)
+			if (c != setting->cell[i] && !s->relax.cell_off[c])
+				set_cell_off(s, c, true);
+	}
+	relax_activate(&s->relax);
+	better = leaf_solve(&s->relax, s->constant, s->have ? target(s) : WIDE_TOP, &s->trial,
+	                    leaf_offer_plan, leaf_stop_now, s, &s->work, s->work + most)
+	             .found;
+	undo_to(s, mark);
+	relax_activate(&s->relax);
+	return better;
+}
+
+/* The setting of the best plan; false where it has none (a seller that the node has shut). */
+static bool
+setting_of_best(const struct search *s, struct setting *setting)
+{
+	for (size_t i = 0; i < s->model.sellers; i++) {
+		const struct model_seller *seller = &s->model.seller[i];
+		bool bought = seller->terms == NULL || s->relax.status[i] == SELLER_OPEN;
+
+		setting->cell[i] = SIZE_MAX;
+		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++)
+			bought = bought || s->best.bought[j] > 0;
+		if (!bought || s->relax.status[i] == SELLER_SHUT)
+			continue;
+		setting->cell[i] = cell_of_best(s, i);
+		if (setting->cell[i] == SIZE_MAX)
+			return false;
+	}
+	return true;
+}
+
+/* One seller in another cell, out, or in: each neighbour solved; whether one was better. */
+static bool
+try_neighbours(struct search *s, struct setting *setting, size_t seller)
+{
+	size_t was = setting->cell[seller];
+
+	if (s->model.seller[seller].terms == NULL)
+		return false;
+	if (was != SIZE_MAX && s->relax.status[seller] != SELLER_OPEN) {
+		setting->cell[seller] = SIZE_MAX;
+		if (solve_setting(s, setting, POLISH_WORK))
+			return true;
+	}
+	for (size_t c = s->cells.first[seller]; c < s->cells.first[seller + 1]; c++) {
+		if (c == was || s->relax.cell_off[c] || !s->cells.cell[c].exact)
+			continue;
+		setting->cell[seller] = c;
+		if (out_of_time(s) || solve_setting(s, setting, POLISH_WORK))
+			return true;
+	}
+	setting->cell[seller] = was;
+	return false;
+}
+
+/* Solves the quantities of the best plan's setting, then of its neighbours, until none is
+ * better. */
+static void
+polish(struct search *s, size_t most)
+{
+	struct setting setting = {mem_alloc((s->model.sellers + 1) * sizeof *setting.cell)};
+	size_t *candidate = mem_alloc((s->relax.actives + 1) * sizeof *candidate);
+	size_t count = rank_sellers(s, most, candidate);
+	bool better = s->have;
+
+	for (size_t round = 0; better && round < POLISH_ROUNDS && !out_of_time(s); round++) {
+		if (!setting_of_best(s, &setting))
+			break;
+		solve_setting(s, &setting, POLISH_WORK);
+		if (!setting_of_best(s, &setting))
+			break;
+		better = false;
+		for (size_t i = 0; i < count && !better && !out_of_time(s); i++)
+			better = try_neighbours(s, &setting, candidate[i]);
+	}
+	free(setting.cell);
+	free(candidate);
+}
+
+/* A number below `most` from a fixed sequence (Knuth's MMIX generator): the same every time. */
+static size_t
+next_random(struct search *s, size_t most)
+{
+	s->random = s->random * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
+	return (size_t)(s->random >> 33) % most;
+}
+
+/* Opens the sellers of the best plan. Returns how many orders it has, their sellers in out. */
+static size_t
+open_best(struct search *s, size_t *out)
+{
+	size_t count = 0;
+
+	draft_clear(&s->draft);
+	for (size_t i = 0; i < s->model.sellers; i++) {
+		const struct model_seller *seller = &s->model.seller[i];
+		bool bought = false;
+
+		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++)
+			bought = bought || s->best.bought[j] > 0;
+		s->draft.open[i] =
+		    s->relax.status[i] != SELLER_SHUT &&
+		    (bought || seller->terms == NULL || s->relax.status[i] == SELLER_OPEN);
+		if (s->draft.open[i] && seller->terms != NULL)
+			out[count++] = i;
+	}
+	return count;
+}
+
+/* Kicks the best plan: some of its sellers are shut, some others opened, then it settles anew
+ * (iterated local search). A kick that is not better is forgotten. */
+static void
+draft_kicked(struct search *s, size_t kicks, size_t most)
+{
+	size_t *candidate = mem_alloc((s->relax.actives + 1) * sizeof *candidate);
+	size_t *open = mem_alloc((s->model.sellers + 1) * sizeof *open);
+	size_t count = rank_sellers(s, most, candidate);
+
+	for (size_t n = 0; n < kicks && count > 0 && !out_of_time(s); n++) {
+		size_t orders = open_best(s, open);
+
+		for (size_t k = 0; k < 1 + n % 3 && orders > 0; k++) {
+			size_t seller = open[next_random(s, orders)];
+
+			if (s->relax.status[seller] != SELLER_OPEN)
+				s->draft.open[seller] = false;
+		}
+		for (size_t k = 0; k < 1 + n / 3 % 2; k++)
+			s->draft.open[candidate[next_random(s, count)]] = true;
+		draft_fill(&s->draft);
+		if (s->relax.actives <= SETTLED_SELLERS)
+			draft_settle(&s->draft, candidate, count, 2);
+		else
+			draft_improve(&s->draft, candidate, count, 1);
+		offer_draft(s);
+	}
+	free(candidate);
+	free(open);
+}
+
+static void set_label(struct search *s, size_t label, bool taken);
+
+/* Could the label's rows be left out, with something else for each of their lots? */
+static bool
+label_optional(const struct search *s, size_t label)
+{
+	const struct model *model = &s->model;
+
+	for (size_t r = 0; r < model->rows; r++) {
+		const struct model_lot *lot = &model->lot[model->row[r].lot];
+		bool other = !lot->must;
+
+		if (model->row[r].label != label || s->relax.row_off[r])
+			continue;
+		for (size_t k = lot->row; k < lot->row + lot->rows; k++)
+			other = other || (k != r && !s->relax.row_off[k]);
+		if (!other)
+			return false;
+	}
+	return true;
+}
+
+/* A draft cannot weigh all against none: for its time, open labels are left out where something
+ * else is there, and taken where not. Returns the mark to undo to; SIZE_MAX: nothing was open. */
+static size_t
+assume_labels(struct search *s)
+{
+	size_t mark = SIZE_MAX;
+
+	for (size_t label = 0; label < s->model.labels; label++) {
+		if (s->label_set[label])
+			continue;
+		if (mark == SIZE_MAX)
+			mark = s->undos;
+		set_label(s, label, !label_optional(s, label));
+	}
+	if (mark != SIZE_MAX)
+		draft_refresh(&s->draft);
+	return mark;
+}
+
+static void
+drop_assumptions(struct search *s, size_t mark)
+{
+	if (mark == SIZE_MAX)
+		return;
+	undo_to(s, mark);
+	draft_refresh(&s->draft);
+}
+
+static void
+improve_plan(struct search *s, const double *price, size_t depth)
+{
+	size_t mark = assume_labels(s);
+	size_t candidates = depth == 0 ? DRAFT_CANDIDATES : DRAFT_CANDIDATES / 4;
+	int rounds = depth == 0 ? DRAFT_ROUNDS : 1;
+
+	draft_from_prices(s, rounds, candidates);
+	draft_from_orders(s, price, rounds, candidates);
+	if (depth == 0) {
+		draft_grown(s, GROWN_STARTS, candidates, rounds);
+		draft_kicked(s, KICKS, candidates);
+		polish(s, candidates);
+	}
+	drop_assumptions(s, mark);
 }
 
 /* Everything from the one seller that can serve most. */
@@ -365,9 +717,15 @@ ascend(struct search *s, double *price, size_t steps, bool drafts)
 			memset(direction, 0, lots * sizeof *direction);
 			bound = relax_bound(relax, here);
 		}
-		if (drafts && n % DRAFT_EVERY == DRAFT_EVERY - 1)
+		if (drafts && n % DRAFT_EVERY == DRAFT_EVERY - 1) {
+			size_t mark = assume_labels(s);
+
 			draft_from_prices(s, 1, DRAFT_CANDIDATES / 2);
-		goal = s->have ? pico_home(s->best_cost) - constant : best * 1.05 + 1;
+			drop_assumptions(s, mark);
+		}
+		goal = best + GOAL_SHARE * fabs(best) + 1e-3;
+		if (s->have && pico_home(s->best_cost) - constant < goal)
+			goal = pico_home(s->best_cost) - constant;
 		for (size_t i = 0; i < lots; i++) {
 			double lack = relax->need[i] > 0
 			                  ? (relax->need[i] - relax->filled[i]) / relax->need[i]
@@ -655,26 +1013,30 @@ branch_on_label(struct search *s, const double *price, wide bound, size_t depth,
 	}
 }
 
-static wide
-leaf_offer_plan(void *data, struct plan *plan)
-{
-	struct search *s = data;
-
-	assert(plan == &s->trial);
-	(void)plan;
-	offer_trial(s);
-	return s->have ? target(s) : WIDE_TOP;
-}
-
+#ifdef TRACE
+#include <stdio.h>
+static size_t trace_leaves;
+#endif
 static void
-solve_leaf(struct search *s, double *price)
+solve_leaf(struct search *s)
 {
+#ifdef TRACE
+	trace_leaves++;
+	double was_bound = 0, was_best = pico_home(s->best_cost);
+	uint64_t was = s->work;
+#endif
 	uint64_t most = s->options->effort > 0 ? s->options->effort : UINT64_MAX;
 	struct leaf_result leaf =
-	    leaf_solve(&s->relax, price, s->constant, s->have ? target(s) : WIDE_TOP, &s->trial,
-	               leaf_offer_plan, s, &s->work, most);
+	    leaf_solve(&s->relax, s->constant, s->have ? target(s) : WIDE_TOP, &s->trial,
+	               leaf_offer_plan, leaf_stop_now, s, &s->work, most);
 
 	leave(s, round_to_grid(s, leaf.bound));
+#ifdef TRACE
+	if (trace_leaves < 60 || trace_leaves % 100 == 0)
+		fprintf(stderr, "TRACE leaf %zu lag %.4f -> lp %.4f best %.4f -> %.4f work %llu\n",
+		        trace_leaves, was_bound, pico_home(leaf.bound), was_best,
+		        pico_home(s->best_cost), (unsigned long long)(s->work - was));
+#endif
 }
 
 /* ---- the tree ---- */
@@ -713,9 +1075,14 @@ solve_node(struct search *s, const double *parent, wide parent_bound, size_t dep
 	}
 	if (bound >= WIDE_TOP / 2)
 		goto done; /* no order is possible for a seller that must be open */
+#ifdef TRACE
+	if (s->nodes < 200 || s->nodes % 100 == 0)
+		fprintf(stderr, "TRACE node %zu depth %zu bound %.4f best %.4f active %zu\n",
+		        s->nodes, depth, pico_home(bound), pico_home(s->best_cost),
+		        s->relax.actives);
+#endif
 	if (depth == 0 || s->nodes % 16 == 0)
-		draft_from_prices(s, depth == 0 ? DRAFT_ROUNDS : 1,
-		                  depth == 0 ? DRAFT_CANDIDATES : DRAFT_CANDIDATES / 4);
+		improve_plan(s, price, depth);
 	fix_by_bound(s, bound - s->constant + s->constant, &changed);
 	relax_activate(&s->relax);
 	if (depth == 0)
@@ -726,6 +1093,21 @@ solve_node(struct search *s, const double *parent, wide parent_bound, size_t dep
 			goto done;
 		}
 	seller = choose_seller(s);
+#ifdef TRACE
+	if (s->nodes < 60 && seller != SIZE_MAX)
+		fprintf(stderr,
+		        "TRACE branch depth %zu seller %zu share %.3f value %.4f listings %zu "
+		        "cells %zu\n",
+		        depth, seller, s->open_share[seller], s->relax.value[seller],
+		        s->model.seller[seller].listings,
+		        s->cells.first[seller + 1] - s->cells.first[seller]);
+	if (depth == 0)
+		for (size_t i = 0; i < s->relax.actives; i++)
+			fprintf(stderr, "TRACE  s %zu share %.3f value %.4f status %d\n",
+			        s->relax.active[i], s->open_share[s->relax.active[i]],
+			        s->relax.value[s->relax.active[i]],
+			        s->relax.status[s->relax.active[i]]);
+#endif
 	if (seller != SIZE_MAX) {
 		branch_on_seller(s, price, bound, depth, seller);
 		goto done;
@@ -734,7 +1116,7 @@ solve_node(struct search *s, const double *parent, wide parent_bound, size_t dep
 	if (seller != SIZE_MAX)
 		branch_on_cells(s, price, bound, depth, seller);
 	else
-		solve_leaf(s, price);
+		solve_leaf(s);
 done:
 	free(price);
 	undo_to(s, mark);
@@ -949,14 +1331,15 @@ end(struct search *s)
 static void
 first_plans(struct search *s)
 {
-	bool met;
+	size_t mark;
 
 	price_leaving_out(s);
 	draft_refresh(&s->draft);
+	mark = assume_labels(s);
 	draft_single(s);
 	draft_greedy(s);
-	met = s->have;
-	if (met)
+	drop_assumptions(s, mark);
+	if (s->have)
 		return;
 	s->unmet_price = more_than_any_cost(s);
 	price_leaving_out(s);
@@ -965,8 +1348,10 @@ first_plans(struct search *s)
 	memset(s->trial.bought, 0, s->full->listings * sizeof *s->trial.bought);
 	memset(s->trial.used, 0, s->full->edges * sizeof *s->trial.used);
 	offer_trial(s);
+	mark = assume_labels(s);
 	draft_single(s);
 	draft_greedy(s);
+	drop_assumptions(s, mark);
 }
 
 void
@@ -984,6 +1369,12 @@ search_plan(const struct model *model, const struct search_options *options,
 	find_grid(&s);
 	first_prices(&s, price);
 	solve_node(&s, price, -WIDE_TOP, 0);
+#ifdef TRACE
+	fprintf(stderr, "TRACE nodes %zu leaves %zu work %llu relax %llu draft %llu own %llu\n",
+	        s.nodes, trace_leaves, (unsigned long long)work_done(&s),
+	        (unsigned long long)s.relax.work, (unsigned long long)s.draft.work,
+	        (unsigned long long)s.work);
+#endif
 	bound = s.lower < s.best_cost ? s.lower : s.best_cost;
 	bound -= s.unmet_price * (s.best.unmet - s.never_met);
 	*result = (struct search_result){.plan = s.best,

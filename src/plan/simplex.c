@@ -7,10 +7,13 @@
 #include <string.h>
 
 #define FEASIBLE  1e-9
-#define PIVOT     1e-8
+#define PIVOT     1e-7
+#define HAIR      1e-9
+#define WORN      1e-6
 #define UNLIMITED 1e29
+#define TINY      1e-14
 
-enum { FRESH_EVERY = 120, PIVOTS_MOST = 5000 };
+enum { FRESH_EVERY = 120, PIVOTS_MOST = 5000, FAILURES_MOST = 20 };
 
 void
 lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries)
@@ -34,6 +37,7 @@ lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries)
 	lp->ray = mem_zero(rows, sizeof *lp->ray);
 	lp->work_row = mem_zero(all, sizeof *lp->work_row);
 	lp->work_column = mem_zero(rows, sizeof *lp->work_column);
+	lp->work_index = mem_zero(rows, sizeof *lp->work_index);
 	for (size_t j = 0; j < all; j++)
 		lp->place[j] = j < columns ? -1 : (int)(j - columns);
 	for (size_t i = 0; i < rows; i++) {
@@ -61,6 +65,7 @@ lp_free(struct lp *lp)
 	free(lp->ray);
 	free(lp->work_row);
 	free(lp->work_column);
+	free(lp->work_index);
 }
 
 /* values . column j */
@@ -97,67 +102,34 @@ solve_column(const struct lp *lp, size_t j, double *out)
 	}
 }
 
-/* Inverts the basis anew by Gauss-Jordan with row exchanges; false where it is singular. */
-static bool
-fresh_inverse(struct lp *lp)
+/* One elimination step: row r of the inverse becomes that of a column whose image is in
+ * work_column. Inverses of such programs stay sparse: only what is not zero is touched. */
+static void
+eliminate(struct lp *lp, size_t r)
 {
-	size_t m = lp->rows;
-	double *base = mem_zero(m * m, sizeof *base), *inverse = lp->inverse;
-	bool regular = true;
+	size_t m = lp->rows, count = 0;
+	double *line = lp->inverse + r * m, alpha = lp->work_column[r];
+	uint32_t *at = lp->work_index;
 
-	for (size_t c = 0; c < m; c++) {
-		size_t j = lp->basic[c];
-
-		if (j >= lp->columns) {
-			base[(j - lp->columns) * m + c] = -1;
+	for (size_t k = 0; k < m; k++) {
+		if (line[k] == 0)
 			continue;
-		}
-		for (size_t k = lp->start[j]; k < lp->start[j + 1]; k++)
-			base[lp->row[k] * m + c] += lp->entry[k];
+		line[k] /= alpha;
+		if (fabs(line[k]) < TINY)
+			line[k] = 0;
+		else
+			at[count++] = (uint32_t)k;
 	}
-	memset(inverse, 0, m * m * sizeof *inverse);
-	for (size_t i = 0; i < m; i++)
-		inverse[i * m + i] = 1;
-	for (size_t c = 0; c < m && regular; c++) {
-		size_t pivot = c;
-		double scale;
+	for (size_t i = 0; i < m; i++) {
+		double f = lp->work_column[i], *other = lp->inverse + i * m;
 
-		for (size_t i = c + 1; i < m; i++)
-			if (fabs(base[i * m + c]) > fabs(base[pivot * m + c]))
-				pivot = i;
-		if (fabs(base[pivot * m + c]) < 1e-11) {
-			regular = false;
-			break;
-		}
-		for (size_t k = 0; pivot != c && k < m; k++) {
-			double t = base[c * m + k];
-
-			base[c * m + k] = base[pivot * m + k];
-			base[pivot * m + k] = t;
-			t = inverse[c * m + k];
-			inverse[c * m + k] = inverse[pivot * m + k];
-			inverse[pivot * m + k] = t;
-		}
-		scale = 1 / base[c * m + c];
-		for (size_t k = 0; k < m; k++) {
-			base[c * m + k] *= scale;
-			inverse[c * m + k] *= scale;
-		}
-		for (size_t i = 0; i < m; i++) {
-			double f = base[i * m + c];
-
-			if (i == c || f == 0)
-				continue;
-			for (size_t k = c; k < m; k++)
-				base[i * m + k] -= f * base[c * m + k];
-			for (size_t k = 0; k < m; k++)
-				inverse[i * m + k] -= f * inverse[c * m + k];
-		}
+		if (i == r || f == 0)
+			continue;
+		for (size_t k = 0; k < count; k++)
+			other[at[k]] -= f * line[at[k]];
+		lp->work += count / 16;
 	}
-	lp->work += m * m * (m / 8 + 1) / 8;
-	lp->pivots = 0;
-	free(base);
-	return regular;
+	lp->work += m / 8;
 }
 
 static void
@@ -174,6 +146,44 @@ logical_basis(struct lp *lp)
 		lp->inverse[i * m + i] = -1;
 	}
 	lp->pivots = 0;
+}
+
+/* Inverts the basis anew: from the logicals, each column of the basis takes the row where it is
+ * largest among those whose logical is to leave. A column that fits nowhere is left out. */
+static void
+fresh_inverse(struct lp *lp)
+{
+	size_t m = lp->rows, count = 0;
+	size_t *wanted = mem_alloc(m * sizeof *wanted);
+	bool *stays = mem_zero(m, sizeof *stays);
+
+	for (size_t i = 0; i < m; i++)
+		if (lp->basic[i] < lp->columns)
+			wanted[count++] = lp->basic[i];
+		else
+			stays[lp->basic[i] - lp->columns] = true;
+	logical_basis(lp);
+	for (size_t n = 0; n < count; n++) {
+		size_t q = wanted[n], r = SIZE_MAX;
+		double largest = 1e-9;
+
+		solve_column(lp, q, lp->work_column);
+		for (size_t i = 0; i < m; i++)
+			if (lp->basic[i] >= lp->columns && !stays[lp->basic[i] - lp->columns] &&
+			    fabs(lp->work_column[i]) > largest) {
+				largest = fabs(lp->work_column[i]);
+				r = i;
+			}
+		if (r == SIZE_MAX)
+			continue;
+		eliminate(lp, r);
+		lp->place[lp->basic[r]] = -1;
+		lp->at_most[lp->basic[r]] = false;
+		lp->basic[r] = q;
+		lp->place[q] = (int)r;
+	}
+	free(wanted);
+	free(stays);
 }
 
 /* Prices, reduced costs, sides and values from the basis. */
@@ -218,7 +228,7 @@ compute_all(struct lp *lp)
 			sum += line[k] * lp->work_column[k];
 		lp->x[lp->basic[i]] = sum;
 	}
-	lp->work += (m * m + all * 3) / 8;
+	lp->work += (m * m + all * 3) / 32;
 }
 
 /* The basic variable that is furthest outside its bounds, for its size. */
@@ -247,38 +257,50 @@ leaving_row(const struct lp *lp, bool *below)
 	return found;
 }
 
-/* Ratio test: the variable that enters; its side's reduced cost reaches zero first. */
+/* Can the variable, at its bound, help a basic one that is below (above) its bounds? At its least
+ * it can grow, at its most shrink. */
+static bool
+helps(const struct lp *lp, size_t j, bool below)
+{
+	double toward = below ? lp->work_row[j] : -lp->work_row[j];
+
+	if (lp->place[j] >= 0 || lp->least[j] == lp->most[j])
+		return false;
+	return lp->at_most[j] ? toward >= PIVOT : toward <= -PIVOT;
+}
+
+/* Ratio test in two passes (Harris 1973): how far the multipliers can go if reduced costs may
+ * pass zero by a hair, then the variable with the largest entry within that. */
 static size_t
 entering(struct lp *lp, const double *line, bool below)
 {
 	size_t all = lp->rows + lp->columns, found = SIZE_MAX;
-	double least = INFINITY, size = 0;
+	double reach = INFINITY, size = 0;
 
 	for (size_t j = 0; j < all; j++) {
-		double alpha, toward, ratio;
+		double ratio;
 
 		if (lp->place[j] >= 0)
 			continue;
-		alpha = times_column(lp, line, j);
-		lp->work_row[j] = alpha;
-		if (lp->least[j] == lp->most[j])
+		lp->work_row[j] = times_column(lp, line, j);
+		if (!helps(lp, j, below))
 			continue;
-		toward = below ? alpha : -alpha;
-		/* At its least it can grow, at its most shrink. */
-		if (lp->at_most[j] ? toward < PIVOT : toward > -PIVOT)
-			continue;
-		ratio = fabs(lp->reduced[j]) / fabs(alpha);
-		if (ratio < least - 1e-12 || (ratio < least + 1e-12 && fabs(alpha) > size)) {
-			if (ratio < least)
-				least = ratio;
-			size = fabs(alpha);
+		ratio = (fabs(lp->reduced[j]) + HAIR) / fabs(lp->work_row[j]);
+		if (ratio < reach)
+			reach = ratio;
+	}
+	for (size_t j = 0; j < all; j++)
+		if (helps(lp, j, below) && fabs(lp->reduced[j]) / fabs(lp->work_row[j]) <= reach &&
+		    fabs(lp->work_row[j]) > size) {
+			size = fabs(lp->work_row[j]);
 			found = j;
 		}
-	}
 	return found;
 }
 
-static void
+/* Exchanges the basic variable of row r for q. False, nothing changed, where row and column do
+ * not agree on the pivot: the inverse has worn. */
+static bool
 pivot(struct lp *lp, size_t r, size_t q, bool below)
 {
 	size_t m = lp->rows, all = m + lp->columns, p = lp->basic[r];
@@ -287,6 +309,8 @@ pivot(struct lp *lp, size_t r, size_t q, bool below)
 
 	solve_column(lp, q, column);
 	alpha = column[r];
+	if (fabs(alpha - lp->work_row[q]) > WORN * (1 + fabs(alpha)))
+		return false;
 	move = (lp->x[p] - bound) / alpha;
 	dual = lp->reduced[q] / alpha;
 	for (size_t j = 0; j < all; j++)
@@ -300,61 +324,72 @@ pivot(struct lp *lp, size_t r, size_t q, bool below)
 		lp->x[lp->basic[i]] -= move * column[i];
 	lp->x[q] += move;
 	lp->x[p] = bound;
-	for (size_t k = 0; k < m; k++)
-		lp->inverse[r * m + k] /= alpha;
-	for (size_t i = 0; i < m; i++) {
-		double f = column[i];
-
-		if (i == r || f == 0)
-			continue;
-		for (size_t k = 0; k < m; k++)
-			lp->inverse[i * m + k] -= f * lp->inverse[r * m + k];
-	}
+	eliminate(lp, r);
 	lp->basic[r] = q;
 	lp->place[q] = (int)r;
 	lp->place[p] = -1;
 	lp->at_most[p] = !below;
 	lp->pivots++;
-	lp->work += (m * m + all * 4) / 8;
+	lp->work += all / 4;
+	return true;
 }
 
+/* By the multipliers: true whatever the basic variables' values have come to. */
 double
 lp_objective(const struct lp *lp)
 {
 	double sum = 0;
 
 	for (size_t j = 0; j < lp->rows + lp->columns; j++)
-		sum += lp->cost[j] * lp->x[j];
+		if (lp->place[j] < 0)
+			sum += lp->reduced[j] * lp->x[j];
 	return sum;
+}
+
+static void
+start_afresh(struct lp *lp)
+{
+	fresh_inverse(lp);
+	compute_all(lp);
 }
 
 enum lp_end
 lp_solve(struct lp *lp, double enough)
 {
-	if (lp->pivots > FRESH_EVERY && !fresh_inverse(lp))
-		logical_basis(lp);
+	size_t failures = 0;
+
+	if (lp->pivots > FRESH_EVERY)
+		fresh_inverse(lp);
 	compute_all(lp);
 	for (size_t n = 0; n < PIVOTS_MOST; n++) {
 		bool below = false;
 		size_t r, q;
 
-		if (lp->pivots > FRESH_EVERY) {
-			if (!fresh_inverse(lp))
-				logical_basis(lp);
+		if (lp->pivots > FRESH_EVERY)
+			start_afresh(lp);
+		if (n % 8 == 7 && lp_objective(lp) > enough) {
 			compute_all(lp);
+			if (lp_objective(lp) > enough)
+				return LP_ENOUGH;
 		}
-		if (n % 8 == 7 && lp_objective(lp) > enough)
-			return LP_ENOUGH;
 		r = leaving_row(lp, &below);
 		if (r == SIZE_MAX)
 			return LP_BEST;
 		q = entering(lp, lp->inverse + r * lp->rows, below);
 		if (q == SIZE_MAX) {
+			if (lp->pivots > 0 && failures++ < FAILURES_MOST) {
+				start_afresh(lp);
+				continue;
+			}
 			for (size_t k = 0; k < lp->rows; k++)
 				lp->ray[k] = (below ? -1 : 1) * lp->inverse[r * lp->rows + k];
 			return LP_NONE;
 		}
-		pivot(lp, r, q, below);
+		if (pivot(lp, r, q, below))
+			continue;
+		if (failures++ >= FAILURES_MOST)
+			return LP_TROUBLE;
+		start_afresh(lp);
 	}
 	return LP_TROUBLE;
 }

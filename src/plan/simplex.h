@@ -32,6 +32,7 @@ struct lp {
 	double *price;       /* by row: the multipliers */
 	double *ray;         /* by row: after LP_NONE, a direction in which the bound has no end */
 	double *work_row, *work_column;
+	uint32_t *work_index;
 	size_t pivots; /* since the last fresh inverse */
 	uint64_t work;
 };
