@@ -15,7 +15,7 @@ out=$(CDPATH='' cd -- "${1:-$here/out}" && pwd)
 cd -- "$here"
 
 home=EUR
-effort=300000000
+effort=100000000
 
 # A program that fails inside a pipeline leaves its exit status here: sh looks at the last one only.
 failed=$out/failed
