@@ -63,7 +63,7 @@ static const struct tool tool = {
 };
 
 /* Enough to prove what people really have; see lot-split(1). */
-#define EFFORT_DEFAULT UINT64_C(40000000000)
+#define EFFORT_DEFAULT UINT64_C(3000000000)
 
 struct settings {
 	const char **offers, **stock;
@@ -75,7 +75,7 @@ struct settings {
 	uint64_t effort;
 	double seconds;         /* 0: no limit */
 	struct table_form form; /* of stdin */
-	bool quiet;
+	bool quiet, effort_given;
 };
 
 /* ---- options ---- */
@@ -183,6 +183,7 @@ take_option(struct settings *set, struct opt_reader *reader, int key, const char
 		break;
 	case KEY_EFFORT:
 		set->effort = effort_option(value);
+		set->effort_given = true;
 		break;
 	case KEY_TIME:
 		set->seconds = (double)money_option("time", value) * 1e-6;
@@ -564,7 +565,7 @@ main(int argc, char **argv)
 	struct outputs outputs = {0};
 	struct sheet sheet = {0}, short_sheet = {0}, report = {0};
 	size_t short_lots;
-	bool incomplete;
+	bool cut_short, incomplete;
 
 	read_inputs(&set, &in);
 	settle_currency(&set, &in);
@@ -596,7 +597,9 @@ main(int argc, char **argv)
 	tell_gap(&in, &result);
 	if (!set.quiet)
 		tell_summary(&in, &result, purchase_order_lots(&purchase, &result.plan));
-	incomplete = result.plan.unmet > 0 || (result.stopped && !result.proved);
+	/* Where the built-in limit ended the search, that is told, but is no failure. */
+	cut_short = result.asked_to_stop || (result.stopped && set.effort_given);
+	incomplete = result.plan.unmet > 0 || (cut_short && !result.proved);
 
 	plan_free(&result.plan);
 	purchase_free(&purchase);

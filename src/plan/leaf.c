@@ -6,15 +6,18 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#ifdef TRACE
-#include <stdio.h>
-#endif
 
 #define UNLIMITED 1e30
 #define WIDE_TOP  ((wide)1 << 118)
 #define WHOLE     1e-6 /* how near a whole number counts as one */
 
-enum { DEPTH_MOST = 400, STOP_EVERY = 32 /* nodes */ };
+enum {
+	DEPTH_MOST = 400,
+	STOP_EVERY = 32 /* nodes */,
+	PROBES = 6,
+	DIVE_MOST = 300,
+	DIVE_EVERY = 50
+};
 
 static const int64_t basis_units[BASES] = {1000000, 1000000, 1, 1};
 
@@ -61,8 +64,15 @@ struct leaf {
 	leaf_offer offer;
 	leaf_stop stop;
 	void *data;
+	wide *reduced; /* by column, pico x 10^6 a piece: what safe_bound came by; owned */
+	/* What branching on a column has brought so far, a unit of the fraction cut off:
+	 * pseudo-costs (Benichou et al., Math. Programming 1 (1971) 76-94). Two by column: down,
+	 * up; owned. */
+	double *gain;
+	uint32_t *gains;
 	wide bound; /* the least bound of what was left */
-	bool found, stopped;
+	bool found, stopped, excluded;
+	bool *banned; /* by break: no better plan buys at it; owned */
 	uint64_t *work, work_most;
 	size_t nodes;
 };
@@ -142,13 +152,20 @@ first_quantity(const struct model_listing *l, const struct model_break *brk)
 }
 
 /* Is the listing bought or not a question of its own: because of a least quantity or a step that
- * can be more than what is used, several prices, or because lots are counted? */
+ * is large for what its lots need, several prices, or because lots are counted? (A small least
+ * quantity is left to branching.) */
 static bool
 needs_switch(const struct leaf *leaf, const struct model_listing *l, bool counted)
 {
-	if (counted || l->breaks > 1 || l->step > 1)
+	const struct model *model = leaf->model;
+	int64_t need = 0;
+
+	if (counted || l->breaks > 1)
 		return true;
-	return first_quantity(l, &leaf->model->brk[l->brk]) > 1;
+	for (size_t e = l->edge; e < l->edge + l->edges; e++)
+		need += model->lot[model->row[model->edge[e]].lot].need;
+	return first_quantity(l, &model->brk[l->brk]) > 1 &&
+	       (2 * first_quantity(l, &model->brk[l->brk]) > need || 2 * l->step > need);
 }
 
 /* What a purchase of the listing adds to the cell's bounds. */
@@ -263,6 +280,15 @@ add_switch(struct leaf *leaf, const struct model_listing *l, size_t j, size_t br
 	}
 }
 
+static bool
+all_banned(const struct leaf *leaf, const struct model_listing *l)
+{
+	for (size_t b = 0; b < l->breaks; b++)
+		if (!leaf->banned[l->brk + b])
+			return false;
+	return true;
+}
+
 /* Columns of one listing: a purchase by break, its switch, and uses where purchases do not simply
  * count. */
 static void
@@ -277,7 +303,7 @@ add_listing(struct leaf *leaf, const struct cell *cell, size_t j, const size_t *
 	bool switched = needs_switch(leaf, l, kinds != NULL);
 	struct listing_rows rows;
 
-	if (most <= 0 || l->edges == 0)
+	if (most <= 0 || l->edges == 0 || all_banned(leaf, l))
 		return;
 	start_rows(leaf, l, direct, switched, most, &rows);
 	if (kinds != NULL)
@@ -287,7 +313,7 @@ add_listing(struct leaf *leaf, const struct cell *cell, size_t j, const size_t *
 		int64_t from = first_quantity(l, brk);
 		size_t from_row = NONE, most_row = NONE;
 
-		if (from > most)
+		if (from > most || leaf->banned[l->brk + b])
 			continue;
 		if (switched) {
 			from_row = add_row(leaf, 0, INT64_MAX, 1);
@@ -461,7 +487,7 @@ build(struct leaf *leaf)
  *     sum of y x (least or most of its row) + sum over columns of the least of reduced x quantity
  * is below every plan's cost (weak duality). */
 static wide
-safe_bound(const struct leaf *leaf, const double *price, double scale, const double *ray)
+safe_bound(struct leaf *leaf, const double *price, double scale, const double *ray)
 {
 	wide *y = mem_alloc(leaf->rows * sizeof *y);
 	wide bound = leaf->fixed;
@@ -618,33 +644,6 @@ offer_rounded(struct leaf *leaf)
 
 /* ---- branching ---- */
 
-struct choice {
-	size_t column; /* NONE: all that must be whole is */
-	double score;
-};
-
-/* The column that is furthest from whole: switches before quantities. */
-static struct choice
-choose(const struct leaf *leaf)
-{
-	struct choice best = {.column = NONE};
-
-	for (size_t c = 0; c < leaf->columns; c++) {
-		const struct column *column = &leaf->column[c];
-		double n = leaf->lp.x[c] / (double)column->step, off, score;
-
-		if (column->kind == COLUMN_LEAVE || column->kind == COLUMN_USE)
-			continue;
-		off = fabs(n - (double)(int64_t)(n + 0.5));
-		if (off <= WHOLE)
-			continue;
-		score = off + (column->kind == COLUMN_BUY ? 0 : 1);
-		if (score > best.score)
-			best = (struct choice){c, score};
-	}
-	return best;
-}
-
 static void
 set_bounds(struct leaf *leaf, size_t c, int64_t least, int64_t most)
 {
@@ -655,6 +654,165 @@ set_bounds(struct leaf *leaf, size_t c, int64_t least, int64_t most)
 }
 
 static void solve_node(struct leaf *leaf, int depth);
+
+static bool
+must_be_whole(const struct column *column)
+{
+	return column->kind != COLUMN_LEAVE && column->kind != COLUMN_USE;
+}
+
+/* Bought, but less than the least quantity? */
+static bool
+too_few(const struct leaf *leaf, size_t c)
+{
+	const struct column *column = &leaf->column[c];
+
+	return column->kind == COLUMN_BUY && leaf->lp.x[c] > WHOLE &&
+	       leaf->lp.x[c] < (double)column->from - WHOLE;
+}
+
+static bool
+is_whole(const struct leaf *leaf, size_t c)
+{
+	double n = leaf->lp.x[c] / (double)leaf->column[c].step;
+
+	if (too_few(leaf, c))
+		return false;
+	return fabs(n - (double)(int64_t)(n + 0.5)) <= WHOLE;
+}
+
+static void
+note_gain(struct leaf *leaf, size_t c, bool up, double gain, double cut)
+{
+	size_t at = 2 * c + up;
+
+	if (cut < WHOLE || gain < 0)
+		return;
+	leaf->gain[at] += gain / cut;
+	leaf->gains[at]++;
+}
+
+static double
+expected_gain(const struct leaf *leaf, size_t c, bool up)
+{
+	size_t at = 2 * c + up;
+
+	return leaf->gains[at] > 0 ? leaf->gain[at] / leaf->gains[at] : 0;
+}
+
+/* The objective with the column bounded; the basis stays wherever that leads. */
+static double
+probe(struct leaf *leaf, size_t c, int64_t least, int64_t most, double enough)
+{
+	struct column was = leaf->column[c];
+	double objective;
+	enum lp_end end;
+
+	set_bounds(leaf, c, least, most);
+	end = lp_solve(&leaf->lp, enough);
+	objective = end == LP_NONE ? enough : lp_objective(&leaf->lp);
+	set_bounds(leaf, c, was.least, was.most);
+	*leaf->work += leaf->lp.work;
+	leaf->lp.work = 0;
+	return objective < enough ? objective : enough;
+}
+
+struct choice {
+	size_t column;        /* NONE: all that must be whole is */
+	double x;             /* its value */
+	int64_t below, above; /* what may be on its two sides */
+};
+
+/* The two sides of a column that is not whole. */
+static void
+sides_of(const struct leaf *leaf, size_t c, double x, int64_t *below, int64_t *above)
+{
+	const struct column *column = &leaf->column[c];
+
+	*below = (int64_t)(x / (double)column->step + WHOLE) * column->step;
+	*above = *below + column->step;
+	if (column->kind == COLUMN_BUY && x < (double)column->from - WHOLE) {
+		*below = 0;
+		*above = column->from;
+	}
+}
+
+static double
+score_of(double down, double up)
+{
+	return (down > 1e-6 ? down : 1e-6) * (up > 1e-6 ? up : 1e-6);
+}
+
+/* Tries both sides of the columns that were never branched on, the furthest from whole first. */
+static void
+probe_some(struct leaf *leaf, double objective, double enough)
+{
+	size_t list[PROBES], count = 0;
+	double off[PROBES], x[PROBES];
+
+	for (size_t c = 0; c < leaf->columns; c++) {
+		int64_t below, above;
+		double f, far;
+		size_t at;
+
+		if (!must_be_whole(&leaf->column[c]) || is_whole(leaf, c) ||
+		    (leaf->gains[2 * c] > 0 && leaf->gains[2 * c + 1] > 0))
+			continue;
+		sides_of(leaf, c, leaf->lp.x[c], &below, &above);
+		f = (leaf->lp.x[c] - (double)below) / (double)(above - below);
+		far = (f < 0.5 ? f : 1 - f) + (leaf->column[c].kind == COLUMN_BUY ? 0 : 0.5);
+		if (count == PROBES && far <= off[count - 1])
+			continue;
+		for (at = count < PROBES ? count++ : count - 1; at > 0 && off[at - 1] < far; at--) {
+			off[at] = off[at - 1];
+			list[at] = list[at - 1];
+			x[at] = x[at - 1];
+		}
+		off[at] = far;
+		list[at] = c;
+		x[at] = leaf->lp.x[c];
+	}
+	for (size_t i = 0; i < count; i++) {
+		size_t c = list[i];
+		const struct column column = leaf->column[c];
+		int64_t below, above;
+		double f;
+
+		sides_of(leaf, c, x[i], &below, &above);
+		f = (x[i] - (double)below) / (double)(above - below);
+
+		note_gain(leaf, c, false, probe(leaf, c, column.least, below, enough) - objective,
+		          f);
+		note_gain(leaf, c, true, probe(leaf, c, above, column.most, enough) - objective,
+		          1 - f);
+	}
+	if (count > 0)
+		lp_solve(&leaf->lp, INFINITY);
+}
+
+static struct choice
+choose(const struct leaf *leaf)
+{
+	struct choice best = {.column = NONE};
+	double best_score = -1;
+
+	for (size_t c = 0; c < leaf->columns; c++) {
+		int64_t below, above;
+		double f, score;
+
+		if (!must_be_whole(&leaf->column[c]) || is_whole(leaf, c))
+			continue;
+		sides_of(leaf, c, leaf->lp.x[c], &below, &above);
+		f = (leaf->lp.x[c] - (double)below) / (double)(above - below);
+		score = score_of(expected_gain(leaf, c, false) * f,
+		                 expected_gain(leaf, c, true) * (1 - f));
+		if (score > best_score) {
+			best_score = score;
+			best = (struct choice){c, leaf->lp.x[c], below, above};
+		}
+	}
+	return best;
+}
 
 /* Both sides of a column's bounds; restores them. */
 static void
@@ -674,15 +832,13 @@ branch(struct leaf *leaf, const struct choice *choice, int depth)
 {
 	size_t c = choice->column;
 	struct column column = leaf->column[c];
-	double x = leaf->lp.x[c];
-	int64_t low = (int64_t)(x / (double)column.step) * column.step;
-	bool up = x - (double)low > (double)column.step / 2;
+	bool up = choice->x * 2 > (double)(choice->below + choice->above);
 
 	for (int side = 0; side < 2; side++, up = !up)
 		if (up)
-			try_bounds(leaf, c, low + column.step, column.most, depth);
+			try_bounds(leaf, c, choice->above, column.most, depth);
 		else
-			try_bounds(leaf, c, column.least, low, depth);
+			try_bounds(leaf, c, column.least, choice->below, depth);
 }
 
 static void
@@ -692,84 +848,262 @@ leave(struct leaf *leaf, wide bound)
 		leaf->bound = bound;
 }
 
+/* Draws in the bounds of columns whose reduced cost alone would take the bound past the limit:
+ * no better plan lies beyond. bound and reduced are exact, so this is safe. */
+static void
+tighten(struct leaf *leaf, wide bound)
+{
+	wide room = (leaf->limit - bound) * 1000000;
+
+	for (size_t c = 0; c < leaf->columns; c++) {
+		const struct column *column = &leaf->column[c];
+		wide reduced = leaf->reduced[c], size = reduced < 0 ? -reduced : reduced;
+		int64_t step = column->step;
+		wide steps;
+
+		if (size == 0 || column->least >= column->most)
+			continue;
+		steps = room / (size * step);
+		if (steps >= (column->most - column->least) / step)
+			continue;
+		if (reduced > 0)
+			set_bounds(leaf, c, column->least, column->least + (int64_t)steps * step);
+		else
+			set_bounds(leaf, c, column->most - (int64_t)steps * step, column->most);
+		leaf->excluded = true;
+	}
+}
+
+static bool
+nothing_left(const struct leaf *leaf)
+{
+	for (size_t c = 0; c < leaf->columns; c++)
+		if (leaf->column[c].least > leaf->column[c].most)
+			return true;
+	return false;
+}
+
+/* The bound of the program's relaxation, exact. */
+static wide
+relaxed_bound(struct leaf *leaf, double enough, enum lp_end *end)
+{
+	wide bound;
+
+	*end = lp_solve(&leaf->lp, enough);
+	*leaf->work += leaf->lp.work;
+	leaf->lp.work = 0;
+	bound = safe_bound(leaf, leaf->lp.price, 0, NULL);
+	if (*end != LP_NONE)
+		return bound;
+	/* Along the ray the bound grows without end: go as far as is needed. */
+	for (double scale = 1; scale < 1e7 && bound < leaf->limit; scale *= 10) {
+		wide further = safe_bound(leaf, leaf->lp.price, scale, leaf->lp.ray);
+
+		if (further > bound)
+			bound = further;
+	}
+	return bound;
+}
+
+static void
+offer_solution(struct leaf *leaf)
+{
+	int64_t *x = mem_zero(leaf->columns, sizeof *x);
+
+	for (size_t c = 0; c < leaf->columns; c++)
+		x[c] = (int64_t)(leaf->lp.x[c] + 0.5);
+	offer_whole(leaf, x);
+	free(x);
+}
+
+/* The column that is nearest to one of its sides without being there; NONE: all are whole. */
+static struct choice
+choose_nearest(const struct leaf *leaf)
+{
+	struct choice best = {.column = NONE};
+	double least = 2;
+
+	for (size_t c = 0; c < leaf->columns; c++) {
+		int64_t below, above;
+		double f, off;
+
+		if (!must_be_whole(&leaf->column[c]) || is_whole(leaf, c))
+			continue;
+		sides_of(leaf, c, leaf->lp.x[c], &below, &above);
+		f = (leaf->lp.x[c] - (double)below) / (double)(above - below);
+		off = (f < 0.5 ? f : 1 - f) + (leaf->column[c].kind == COLUMN_BUY ? 1 : 0);
+		if (off < least) {
+			least = off;
+			best = (struct choice){c, leaf->lp.x[c], below, above};
+		}
+	}
+	return best;
+}
+
+/* Bounds the chosen column to its nearer side (or the other one). */
+static void
+take_side(struct leaf *leaf, const struct choice *choice, bool nearer)
+{
+	const struct column *column = &leaf->column[choice->column];
+	bool up = (choice->x * 2 > (double)(choice->below + choice->above)) == nearer;
+
+	if (up)
+		set_bounds(leaf, choice->column, choice->above, column->most);
+	else
+		set_bounds(leaf, choice->column, column->least, choice->below);
+}
+
+/* Dives for a plan: one column after another is held at its nearer side, the other one where that
+ * leaves nothing. The node's bounds are restored. */
+static void
+dive(struct leaf *leaf, double enough)
+{
+	struct column *was = mem_alloc(leaf->columns * sizeof *was);
+
+	memcpy(was, leaf->column, leaf->columns * sizeof *was);
+	for (int n = 0; n < DIVE_MOST; n++) {
+		struct choice choice = choose_nearest(leaf);
+		struct column before;
+		enum lp_end end;
+
+		if (choice.column == NONE) {
+			offer_solution(leaf);
+			break;
+		}
+		before = leaf->column[choice.column];
+		take_side(leaf, &choice, true);
+		end = lp_solve(&leaf->lp, enough);
+		if (end != LP_BEST) {
+			set_bounds(leaf, choice.column, before.least, before.most);
+			take_side(leaf, &choice, false);
+			if (leaf->column[choice.column].least > leaf->column[choice.column].most)
+				break;
+			end = lp_solve(&leaf->lp, enough);
+		}
+		*leaf->work += leaf->lp.work;
+		leaf->lp.work = 0;
+		if (end != LP_BEST)
+			break;
+	}
+	for (size_t c = 0; c < leaf->columns; c++)
+		set_bounds(leaf, c, was[c].least, was[c].most);
+	free(was);
+	lp_solve(&leaf->lp, INFINITY);
+}
+
+/* Branches below a node whose relaxation is not whole. */
+static void
+go_on(struct leaf *leaf, wide bound, double enough, int depth)
+{
+	struct column *was = mem_alloc(leaf->columns * sizeof *was);
+	struct choice choice;
+
+	memcpy(was, leaf->column, leaf->columns * sizeof *was);
+	tighten(leaf, bound);
+	probe_some(leaf, lp_objective(&leaf->lp), enough);
+	choice = choose(leaf);
+	if (choice.column != NONE)
+		branch(leaf, &choice, depth);
+	else
+		solve_node(leaf, depth + 1);
+	for (size_t c = 0; c < leaf->columns; c++)
+		set_bounds(leaf, c, was[c].least, was[c].most);
+	free(was);
+}
+
 static void
 solve_node(struct leaf *leaf, int depth)
 {
 	double enough = (double)(leaf->limit - leaf->fixed) * 1e-12 + 1e-6;
 	enum lp_end end;
 	wide bound;
-	struct choice choice;
-	int64_t *x;
 
 	leaf->nodes++;
-	for (size_t c = 0; c < leaf->columns; c++)
-		if (leaf->column[c].least > leaf->column[c].most)
-			return; /* nothing is left on this side */
-	end = lp_solve(&leaf->lp, enough);
-	*leaf->work += leaf->lp.work;
-	leaf->lp.work = 0;
-	bound = safe_bound(leaf, leaf->lp.price, 0, NULL);
-	if (end == LP_NONE) {
-		/* Along the ray the bound grows without end: go as far as is needed. */
-		for (double scale = 1; scale < 1e7 && bound < leaf->limit; scale *= 10) {
-			wide further = safe_bound(leaf, leaf->lp.price, scale, leaf->lp.ray);
-
-			if (further > bound)
-				bound = further;
-		}
-	}
-#ifdef TRACE
-	if (end == LP_NONE && bound < leaf->limit)
-		fprintf(stderr, "TRACE none uncertified bound %.5f limit %.5f\n",
-		        (double)bound * 1e-12, (double)leaf->limit * 1e-12);
-#endif
-	if (bound >= leaf->limit || end == LP_NONE) {
+	if (nothing_left(leaf))
+		return;
+	bound = relaxed_bound(leaf, enough, &end);
+	if (bound >= leaf->limit || end == LP_NONE || end == LP_TROUBLE) {
 		leave(leaf, bound);
 		return;
 	}
 	if (*leaf->work > leaf->work_most || depth > DEPTH_MOST ||
-	    (leaf->nodes % STOP_EVERY == 0 && leaf->stop(leaf->data))) {
+	    (leaf->nodes % STOP_EVERY == 0 && leaf->stop(leaf->data)))
 		leaf->stopped = true;
+	if (leaf->stopped) {
 		leave(leaf, bound);
 		return;
 	}
-#ifdef TRACE
-	if (end == LP_TROUBLE || end == LP_ENOUGH)
-		fprintf(stderr, "TRACE trouble %d bound %.5f limit %.5f\n", end,
-		        (double)bound * 1e-12, (double)leaf->limit * 1e-12);
-#endif
-	if (end == LP_TROUBLE) {
+	if (choose(leaf).column == NONE) {
+		offer_solution(leaf);
 		leave(leaf, bound);
 		return;
 	}
-	choice = choose(leaf);
-#ifdef TRACE
-	if (leaf->nodes < 4 || leaf->nodes % 200 == 0)
-		fprintf(stderr,
-		        "TRACE   lnode %zu depth %d end %d bound %.5f limit %.5f rows %zu cols %zu "
-		        "work %llu pivots %zu\n",
-		        leaf->nodes, depth, end, (double)bound * 1e-12, (double)leaf->limit * 1e-12,
-		        leaf->rows, leaf->columns, (unsigned long long)*leaf->work,
-		        leaf->lp.pivots);
-#endif
-	if (choice.column != NONE) {
-		if (leaf->nodes < 8 || leaf->nodes % 8 == 0)
-			offer_rounded(leaf);
-		if (bound >= leaf->limit) {
-			leave(leaf, bound);
-			return;
+	if (leaf->nodes < 8 || leaf->nodes % 8 == 0)
+		offer_rounded(leaf);
+	if (leaf->nodes == 1 || leaf->nodes % DIVE_EVERY == 0)
+		dive(leaf, enough);
+	if (bound >= leaf->limit)
+		leave(leaf, bound);
+	else
+		go_on(leaf, bound, enough, depth);
+	if (leaf->stopped)
+		leave(leaf, bound);
+}
+
+static void
+build_all(struct leaf *leaf, wide constant)
+{
+	leaf->fixed = constant;
+	leaf->rows = leaf->columns = leaf->entries = 0;
+	build(leaf);
+	leaf->reduced = mem_zero(leaf->columns, sizeof *leaf->reduced);
+	leaf->gain = mem_zero(2 * leaf->columns, sizeof *leaf->gain);
+	leaf->gains = mem_zero(2 * leaf->columns, sizeof *leaf->gains);
+}
+
+static void
+tear_down(struct leaf *leaf)
+{
+	lp_free(&leaf->lp);
+	free(leaf->lot_row);
+	free(leaf->reduced);
+	free(leaf->gain);
+	free(leaf->gains);
+}
+
+/* Solves the root's relaxation and bans every purchase that its reduced costs rule out; false
+ * where the root alone decides. *many: enough is banned for a smaller program to pay. */
+static bool
+ban_at_root(struct leaf *leaf, bool *many)
+{
+	enum lp_end end;
+	wide bound = relaxed_bound(leaf, (double)(leaf->limit - leaf->fixed) * 1e-12 + 1e-6, &end);
+	size_t banned = 0, purchases = 0;
+
+	if (bound >= leaf->limit || end == LP_NONE || end == LP_TROUBLE) {
+		leave(leaf, bound);
+		return false;
+	}
+	offer_rounded(leaf);
+	if (bound >= leaf->limit) {
+		leave(leaf, bound);
+		return false;
+	}
+	tighten(leaf, bound);
+	for (size_t c = 0; c < leaf->columns; c++) {
+		const struct column *column = &leaf->column[c];
+
+		purchases += column->kind == COLUMN_BUY;
+		if ((column->kind == COLUMN_BUY || column->kind == COLUMN_SWITCH) &&
+		    column->most == 0) {
+			size_t brk = leaf->model->listing[column->of].brk + column->brk;
+
+			banned += !leaf->banned[brk];
+			leaf->banned[brk] = true;
 		}
-		branch(leaf, &choice, depth);
-		if (leaf->stopped)
-			leave(leaf, bound);
-		return;
 	}
-	x = mem_zero(leaf->columns, sizeof *x);
-	for (size_t c = 0; c < leaf->columns; c++)
-		x[c] = (int64_t)(leaf->lp.x[c] + 0.5);
-	offer_whole(leaf, x);
-	free(x);
-	leave(leaf, bound);
+	*many = banned * 4 > purchases;
+	return true;
 }
 
 struct leaf_result
@@ -778,7 +1112,6 @@ leaf_solve(struct relax *relax, wide constant, wide limit, struct plan *plan, le
 {
 	struct leaf leaf = {.relax = relax,
 	                    .model = relax->model,
-	                    .fixed = constant,
 	                    .limit = limit,
 	                    .plan = plan,
 	                    .offer = offer,
@@ -788,18 +1121,23 @@ leaf_solve(struct relax *relax, wide constant, wide limit, struct plan *plan, le
 	                    .work = work,
 	                    .work_most = work_most};
 	struct leaf_result result;
+	bool smaller = false;
 
-	build(&leaf);
-	solve_node(&leaf, 0);
-#ifdef TRACE
-	fprintf(stderr, "TRACE   leaf nodes %zu\n", leaf.nodes);
-#endif
-	result = (struct leaf_result){.bound = leaf.bound, .found = leaf.found};
-	lp_free(&leaf.lp);
+	leaf.banned = mem_zero(relax->model->breaks, sizeof *leaf.banned);
+	build_all(&leaf, constant);
+	if (ban_at_root(&leaf, &smaller)) {
+		if (smaller) {
+			tear_down(&leaf);
+			build_all(&leaf, constant);
+		}
+		solve_node(&leaf, 0);
+	}
+	result = (struct leaf_result){leaf.bound, leaf.found, leaf.stopped, leaf.excluded};
+	tear_down(&leaf);
+	free(leaf.banned);
 	free(leaf.column);
 	free(leaf.row);
 	free(leaf.entry);
 	free(leaf.start);
-	free(leaf.lot_row);
 	return result;
 }

@@ -9,9 +9,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#ifdef TRACE
-#include <stdio.h>
-#endif
 
 #define FAR        1e300
 #define WIDE_TOP   ((wide)1 << 118)
@@ -20,15 +17,17 @@
 /* All limits of the search in one place. */
 enum {
 	ROOT_STEPS = 400,      /* of the ascent at the root */
-	NODE_STEPS = 30,       /* at a node */
+	NODE_STEPS = 60,       /* at a node */
 	STALL_STEPS = 12,      /* without a better bound: the step is halved */
 	DRAFT_EVERY = 40,      /* root steps between drafts */
 	DRAFT_CANDIDATES = 80, /* sellers that a draft's local search may open */
 	DRAFT_ROUNDS = 6,
 	SETTLED_SELLERS = 400, /* with more, drafts are improved by the quicker moves alone */
 	KICKS = 60,
+	LEAF_WORK = 3000000, /* for a leaf at first; four times that each time it is taken up */
 	POLISH_ROUNDS = 20,
 	POLISH_WORK = 300000, /* for one neighbour of the best plan */
+	ROOM_FOR_BEST = 30,   /* times that for the best plan's own setting */
 	GROWN_STARTS = 12,    /* sellers from which plans are grown at the root */
 	TOLERANCE_PARTS = 4   /* of ten: what part of a minor unit may stay unproved */
 };
@@ -60,9 +59,12 @@ struct search {
 	bool *label_set;
 	struct undo *undo;
 	size_t undos, undo_room;
+	struct pending *pending; /* leaves put off; owned */
+	size_t pendings, pending_room;
 	size_t nodes;
 	uint64_t random;
 	bool stopped, asked;
+	bool excluded; /* something was shut because it could only cost more than target() */
 	uint64_t work; /* but relax's and draft's own */
 };
 
@@ -195,13 +197,6 @@ offer_trial(struct search *s)
 
 	{
 		const char *why = plan_cost(s->full, &s->trial);
-#ifdef TRACE
-		if (why)
-			fprintf(stderr, "TRACE refused: %s\n", why);
-		else
-			fprintf(stderr, "TRACE offered unmet %lld cost %.4f\n",
-			        (long long)s->trial.unmet, (double)s->trial.cost * 1e-9);
-#endif
 		if (why != NULL)
 			return false;
 	}
@@ -484,7 +479,7 @@ polish(struct search *s, size_t most)
 	for (size_t round = 0; better && round < POLISH_ROUNDS && !out_of_time(s); round++) {
 		if (!setting_of_best(s, &setting))
 			break;
-		solve_setting(s, &setting, POLISH_WORK);
+		solve_setting(s, &setting, ROOM_FOR_BEST * (uint64_t)POLISH_WORK);
 		if (!setting_of_best(s, &setting))
 			break;
 		better = false;
@@ -779,11 +774,13 @@ fix_by_bound(struct search *s, wide bound, bool *changed)
 		with = without + value;
 		if (relax->status[seller] == SELLER_FREE && s->model.seller[seller].terms != NULL) {
 			if (round_to_grid(s, with) >= target(s)) {
+				s->excluded = true;
 				set_status(s, seller, SELLER_SHUT);
 				*changed = true;
 				continue;
 			}
 			if (round_to_grid(s, without) >= target(s)) {
+				s->excluded = true;
 				set_status(s, seller, SELLER_OPEN);
 				*changed = true;
 			}
@@ -792,6 +789,7 @@ fix_by_bound(struct search *s, wide bound, bool *changed)
 			if (!relax->cell_off[c] &&
 			    round_to_grid(s, without + relax->cell_exact[c]) >= target(s)) {
 				set_cell_off(s, c, true);
+				s->excluded = true;
 				*changed = true;
 			}
 	}
@@ -1013,33 +1011,143 @@ branch_on_label(struct search *s, const double *price, wide bound, size_t depth,
 	}
 }
 
-#ifdef TRACE
-#include <stdio.h>
-static size_t trace_leaves;
-#endif
-static void
-solve_leaf(struct search *s)
+/* ---- leaves: those that take long wait until better plans are known ---- */
+
+struct pending {
+	wide bound;
+	unsigned char *status;
+	bool *cell_off, *row_off;
+	double *price_most;
+	int64_t *price_most_nano;
+	size_t cells;
+};
+
+static void *
+copy_of(const void *from, size_t count, size_t size)
 {
-#ifdef TRACE
-	trace_leaves++;
-	double was_bound = 0, was_best = pico_home(s->best_cost);
-	uint64_t was = s->work;
-#endif
-	uint64_t most = s->options->effort > 0 ? s->options->effort : UINT64_MAX;
+	void *to = mem_alloc(count * size);
+
+	memcpy(to, from, count * size);
+	return to;
+}
+
+static void
+put_off(struct search *s, wide bound)
+{
+	const struct relax *relax = &s->relax;
+
+	MEM_ROOM(s->pending, s->pendings, s->pending_room);
+	s->pending[s->pendings++] = (struct pending){
+	    .bound = bound,
+	    .status = copy_of(relax->status, s->model.sellers, sizeof *relax->status),
+	    .cell_off = copy_of(relax->cell_off, s->cells.count, sizeof *relax->cell_off),
+	    .row_off = copy_of(relax->row_off, s->model.rows, sizeof *relax->row_off),
+	    .price_most = copy_of(relax->price_most, s->model.lots, sizeof *relax->price_most),
+	    .price_most_nano =
+	        copy_of(relax->price_most_nano, s->model.lots, sizeof *relax->price_most_nano),
+	    .cells = s->cells.count};
+}
+
+static void
+free_pending(struct pending *pending)
+{
+	free(pending->status);
+	free(pending->cell_off);
+	free(pending->row_off);
+	free(pending->price_most);
+	free(pending->price_most_nano);
+}
+
+static void
+take_up(struct search *s, const struct pending *pending)
+{
+	struct relax *relax = &s->relax;
+
+	memcpy(relax->status, pending->status, s->model.sellers * sizeof *relax->status);
+	for (size_t c = 0; c < s->cells.count; c++)
+		relax->cell_off[c] = c >= pending->cells || pending->cell_off[c];
+	memcpy(relax->row_off, pending->row_off, s->model.rows * sizeof *relax->row_off);
+	memcpy(relax->price_most, pending->price_most, s->model.lots * sizeof *relax->price_most);
+	memcpy(relax->price_most_nano, pending->price_most_nano,
+	       s->model.lots * sizeof *relax->price_most_nano);
+	relax_activate(relax);
+}
+
+/* Solves the leaf that relax describes with so much work; false: it takes more, *bound is what
+ * it has come to. A leaf that is done is left at its bound. */
+static bool
+solve_leaf(struct search *s, uint64_t most, wide *bound)
+{
 	struct leaf_result leaf =
 	    leaf_solve(&s->relax, s->constant, s->have ? target(s) : WIDE_TOP, &s->trial,
-	               leaf_offer_plan, leaf_stop_now, s, &s->work, most);
+	               leaf_offer_plan, leaf_stop_now, s, &s->work, s->work + most);
 
-	leave(s, round_to_grid(s, leaf.bound));
-#ifdef TRACE
-	if (trace_leaves < 60 || trace_leaves % 100 == 0)
-		fprintf(stderr, "TRACE leaf %zu lag %.4f -> lp %.4f best %.4f -> %.4f work %llu\n",
-		        trace_leaves, was_bound, pico_home(leaf.bound), was_best,
-		        pico_home(s->best_cost), (unsigned long long)(s->work - was));
-#endif
+	s->excluded = s->excluded || leaf.excluded;
+	*bound = round_to_grid(s, leaf.bound);
+	if (leaf.stopped && (!s->have || *bound < target(s)))
+		return false;
+	leave(s, *bound);
+	return true;
+}
+
+static int
+compare_pending(const void *a, const void *b)
+{
+	const struct pending *x = a, *y = b;
+
+	return x->bound < y->bound ? -1 : x->bound > y->bound;
+}
+
+/* The leaves that were put off, those with the least bound first, with more work each round. */
+static void
+finish_leaves(struct search *s)
+{
+	uint64_t most = LEAF_WORK;
+
+	while (s->pendings > 0 && !out_of_time(s)) {
+		size_t kept = 0;
+
+		most *= 4;
+		qsort(s->pending, s->pendings, sizeof *s->pending, compare_pending);
+		for (size_t i = 0; i < s->pendings; i++) {
+			struct pending *pending = &s->pending[i];
+			wide bound;
+			bool done = true;
+
+			if (s->have && pending->bound >= target(s)) {
+				leave(s, pending->bound);
+			} else if (out_of_time(s)) {
+				done = false;
+			} else {
+				take_up(s, pending);
+				done = solve_leaf(s, most, &bound);
+				if (!done && bound > pending->bound)
+					pending->bound = bound;
+			}
+			if (done)
+				free_pending(pending);
+			else
+				s->pending[kept++] = *pending;
+		}
+		s->pendings = kept;
+	}
+	for (size_t i = 0; i < s->pendings; i++) {
+		leave(s, s->pending[i].bound);
+		free_pending(&s->pending[i]);
+	}
+	s->pendings = 0;
 }
 
 /* ---- the tree ---- */
+
+static void
+reach_leaf(struct search *s, wide node_bound)
+{
+	wide bound;
+
+	if (!solve_leaf(s, LEAF_WORK, &bound))
+		put_off(s, bound > node_bound ? bound : node_bound);
+}
 
 static void
 solve_node(struct search *s, const double *parent, wide parent_bound, size_t depth)
@@ -1075,12 +1183,6 @@ solve_node(struct search *s, const double *parent, wide parent_bound, size_t dep
 	}
 	if (bound >= WIDE_TOP / 2)
 		goto done; /* no order is possible for a seller that must be open */
-#ifdef TRACE
-	if (s->nodes < 200 || s->nodes % 100 == 0)
-		fprintf(stderr, "TRACE node %zu depth %zu bound %.4f best %.4f active %zu\n",
-		        s->nodes, depth, pico_home(bound), pico_home(s->best_cost),
-		        s->relax.actives);
-#endif
 	if (depth == 0 || s->nodes % 16 == 0)
 		improve_plan(s, price, depth);
 	fix_by_bound(s, bound - s->constant + s->constant, &changed);
@@ -1093,21 +1195,6 @@ solve_node(struct search *s, const double *parent, wide parent_bound, size_t dep
 			goto done;
 		}
 	seller = choose_seller(s);
-#ifdef TRACE
-	if (s->nodes < 60 && seller != SIZE_MAX)
-		fprintf(stderr,
-		        "TRACE branch depth %zu seller %zu share %.3f value %.4f listings %zu "
-		        "cells %zu\n",
-		        depth, seller, s->open_share[seller], s->relax.value[seller],
-		        s->model.seller[seller].listings,
-		        s->cells.first[seller + 1] - s->cells.first[seller]);
-	if (depth == 0)
-		for (size_t i = 0; i < s->relax.actives; i++)
-			fprintf(stderr, "TRACE  s %zu share %.3f value %.4f status %d\n",
-			        s->relax.active[i], s->open_share[s->relax.active[i]],
-			        s->relax.value[s->relax.active[i]],
-			        s->relax.status[s->relax.active[i]]);
-#endif
 	if (seller != SIZE_MAX) {
 		branch_on_seller(s, price, bound, depth, seller);
 		goto done;
@@ -1116,7 +1203,7 @@ solve_node(struct search *s, const double *parent, wide parent_bound, size_t dep
 	if (seller != SIZE_MAX)
 		branch_on_cells(s, price, bound, depth, seller);
 	else
-		solve_leaf(s);
+		reach_leaf(s, bound);
 done:
 	free(price);
 	undo_to(s, mark);
@@ -1325,6 +1412,7 @@ end(struct search *s)
 	free(s->open_share);
 	free(s->label_set);
 	free(s->undo);
+	free(s->pending);
 }
 
 /* First plans. Where none meets all that is on offer, leaving a piece out gets a price. */
@@ -1369,13 +1457,10 @@ search_plan(const struct model *model, const struct search_options *options,
 	find_grid(&s);
 	first_prices(&s, price);
 	solve_node(&s, price, -WIDE_TOP, 0);
-#ifdef TRACE
-	fprintf(stderr, "TRACE nodes %zu leaves %zu work %llu relax %llu draft %llu own %llu\n",
-	        s.nodes, trace_leaves, (unsigned long long)work_done(&s),
-	        (unsigned long long)s.relax.work, (unsigned long long)s.draft.work,
-	        (unsigned long long)s.work);
-#endif
+	finish_leaves(&s);
 	bound = s.lower < s.best_cost ? s.lower : s.best_cost;
+	if (s.excluded && round_to_grid(&s, target(&s)) < bound)
+		bound = round_to_grid(&s, target(&s));
 	bound -= s.unmet_price * (s.best.unmet - s.never_met);
 	*result = (struct search_result){.plan = s.best,
 	                                 .bound = wide_div_floor(bound, 1000),

@@ -207,10 +207,12 @@ compute_all(struct lp *lp)
 			continue;
 		}
 		lp->reduced[j] = lp->cost[j] - times_column(lp, lp->price, j);
-		if (lp->reduced[j] > 1e-12 || lp->most[j] > UNLIMITED)
+		if (lp->most[j] > UNLIMITED)
 			lp->at_most[j] = false;
-		else if (lp->reduced[j] < -1e-12 || lp->least[j] < -UNLIMITED)
+		else if (lp->least[j] < -UNLIMITED)
 			lp->at_most[j] = true;
+		else if (fabs(lp->reduced[j]) > 1e-12)
+			lp->at_most[j] = lp->reduced[j] < 0;
 		lp->x[j] = lp->at_most[j] ? lp->most[j] : lp->least[j];
 		if (lp->x[j] == 0)
 			continue;
@@ -346,6 +348,23 @@ lp_objective(const struct lp *lp)
 	return sum;
 }
 
+/* Do the values add up to the rows' sums? Else the inverse has worn. */
+static bool
+adds_up(struct lp *lp)
+{
+	double *sum = lp->work_column;
+
+	memset(sum, 0, lp->rows * sizeof *sum);
+	for (size_t j = 0; j < lp->columns; j++)
+		if (lp->x[j] != 0)
+			for (size_t k = lp->start[j]; k < lp->start[j + 1]; k++)
+				sum[lp->row[k]] += lp->x[j] * lp->entry[k];
+	for (size_t i = 0; i < lp->rows; i++)
+		if (fabs(sum[i] - lp->x[lp->columns + i]) > WORN * (1 + fabs(sum[i])))
+			return false;
+	return true;
+}
+
 static void
 start_afresh(struct lp *lp)
 {
@@ -373,8 +392,14 @@ lp_solve(struct lp *lp, double enough)
 				return LP_ENOUGH;
 		}
 		r = leaving_row(lp, &below);
-		if (r == SIZE_MAX)
-			return LP_BEST;
+		if (r == SIZE_MAX) {
+			if (adds_up(lp))
+				return LP_BEST;
+			if (failures++ >= FAILURES_MOST)
+				return LP_TROUBLE;
+			start_afresh(lp);
+			continue;
+		}
 		q = entering(lp, lp->inverse + r * lp->rows, below);
 		if (q == SIZE_MAX) {
 			if (lp->pivots > 0 && failures++ < FAILURES_MOST) {
