@@ -14,7 +14,7 @@
 
 bats_require_minimum_version 1.5.0
 
-TESTS=$(CDPATH='' cd -- "$BATS_TEST_DIRNAME" && pwd)
+TESTS=$(CDPATH='' cd -- "$(dirname -- "${BASH_SOURCE[0]}")" && pwd)
 # LOTPIPE_BIN: another build to test, one with sanitizers for instance.
 BIN=$(CDPATH='' cd -- "${LOTPIPE_BIN:-$TESTS/../bin}" && pwd)
 PATH=$BIN:$PATH

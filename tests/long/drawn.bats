@@ -1,0 +1,35 @@
+# What the suite does on a few drawn sets, on many: minutes to hours, so not part of `make check`.
+
+load ../lib
+
+@test "lot-split: 250 more drawn needs, plans and bounds checked against a MIP" {
+	try python3 "$TESTS/oracle/check_split.py" --program "$BIN/lot-split" small 51 300
+	tail -n 30 "$OUT"
+	exits 0
+}
+
+@test "lot-split: larger draws, every rule, against a MIP" {
+	try python3 "$TESTS/oracle/check_split.py" --program "$BIN/lot-split" rules 1 20
+	tail -n 30 "$OUT"
+	exits 0
+}
+
+@test "lot-total: 2000 more generated order sets, against exact fractions" {
+	try python3 "$TESTS/oracle/check_total.py" --program "$BIN/lot-total" 201 2200
+	tail -n 30 "$OUT"
+	exits 0
+}
+
+@test "lot-owned: 2000 more drawn needs and stocks, against an independent cover" {
+	try python3 "$TESTS/oracle/cover.py" 2000 12
+	tail -n 30 "$OUT"
+	exits 0
+}
+
+@test "CSV: more hostile fields, to and from Python's csv module" {
+	local seed
+	for seed in $(seq 101 200); do
+		try python3 "$TESTS/csv_outside.py" roundtrip "$seed"
+		exits 0
+	done
+}
