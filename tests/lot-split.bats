@@ -2017,7 +2017,7 @@ bad() {
 
 # A draw that no search settles in the second that it gets here.
 large() {
-	drawn rules 1 160 300
+	drawn rules 2 160 300
 }
 
 # The search said that it was cut short, and the plan in orders.csv keeps every rule and fills the need.

@@ -1150,6 +1150,12 @@ fill_seller(struct draft *draft, size_t s)
 }
 
 static bool
+enough_settled(struct draft *draft)
+{
+	return draft->work > draft->work_most || (draft->stop != NULL && draft->stop(draft->data));
+}
+
+static bool
 can_close(const struct draft *draft, size_t s)
 {
 	return draft->touch[s] && draft->open[s] && draft->model->seller[s].terms != NULL &&
@@ -1201,16 +1207,18 @@ draft_settle(struct draft *draft, const size_t *candidate, size_t candidates, in
 	for (int round = 0; round < rounds; round++) {
 		bool better = false;
 
-		for (size_t i = 0; i < draft->touches; i++)
+		for (size_t i = 0; i < draft->touches && !enough_settled(draft); i++)
 			if (can_close(draft, draft->touched[i]))
 				better |= try_sellers(draft, draft->touched[i], SIZE_MAX, &cost);
-		for (size_t i = 0; i < candidates; i++)
+		for (size_t i = 0; i < candidates && !enough_settled(draft); i++)
 			if (!draft->open[candidate[i]])
 				better |= try_sellers(draft, SIZE_MAX, candidate[i], &cost);
 		for (size_t i = 0; i < candidates && !better; i++) {
 			if (draft->open[candidate[i]])
 				continue;
-			for (size_t k = 0; k < draft->touches && !draft->open[candidate[i]]; k++)
+			for (size_t k = 0; k < draft->touches && !draft->open[candidate[i]] &&
+			                   !enough_settled(draft);
+			     k++)
 				if (can_close(draft, draft->touched[k]))
 					better |= try_sellers(draft, draft->touched[k],
 					                      candidate[i], &cost);
@@ -1219,6 +1227,78 @@ draft_settle(struct draft *draft, const size_t *candidate, size_t candidates, in
 			break;
 	}
 	return cost;
+}
+
+/* Calls for every use of the draft: adds up pieces by row, or takes back those of broken labels. */
+static void
+each_use(struct draft *draft, int64_t *filled, const bool *broken)
+{
+	const struct model *model = draft->model;
+
+	for (size_t i = 0; i < draft->touches; i++) {
+		const struct model_seller *seller = &model->seller[draft->touched[i]];
+
+		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+			const struct model_listing *l = &model->listing[j];
+
+			for (size_t e = l->edge; e < l->edge + l->edges && draft->bought[j] > 0;
+			     e++) {
+				const struct model_row *row = &model->row[model->edge[e]];
+				struct draft_offer offer = {0, j, e};
+
+				if (broken == NULL)
+					filled[model->edge[e]] += draft->used[e];
+				else if (row->label != NO_LABEL && broken[row->label] &&
+				         draft->used[e] > 0)
+					set_use(draft, row->lot, &offer, 0);
+			}
+		}
+	}
+}
+
+void
+draft_drop_partial(struct draft *draft)
+{
+	const struct model *model = draft->model;
+	int64_t *filled;
+	bool *some, *broken;
+
+	if (model->labels == 0)
+		return;
+	filled = mem_zero(model->rows, sizeof *filled);
+	some = mem_zero(model->labels, sizeof *some);
+	broken = mem_zero(model->labels, sizeof *broken);
+	each_use(draft, filled, NULL);
+	for (size_t r = 0; r < model->rows; r++)
+		if (model->row[r].label != NO_LABEL && filled[r] > 0)
+			some[model->row[r].label] = true;
+	for (size_t r = 0; r < model->rows; r++)
+		if (model->row[r].label != NO_LABEL && some[model->row[r].label] &&
+		    filled[r] < model->lot[model->row[r].lot].need)
+			broken[model->row[r].label] = true;
+	each_use(draft, filled, broken);
+	free(filled);
+	free(some);
+	free(broken);
+}
+
+bool
+draft_close_broken(struct draft *draft)
+{
+	bool any = false;
+
+	for (size_t i = 0; i < draft->touches; i++) {
+		size_t s = draft->touched[i];
+		double short_of, cost = order_cost(draft, s, &short_of);
+
+		if (short_of <= 0 && cost < NOT_MET)
+			continue;
+		empty_seller(draft, s);
+		any = true;
+	}
+	if (any)
+		draft_insert(draft);
+	return any;
 }
 
 /* The cost with one more seller open; everything is as before afterwards. */
@@ -1252,7 +1332,7 @@ draft_grow(struct draft *draft, const size_t *candidate, size_t candidates, int 
 		for (size_t i = 0; i < candidates; i++) {
 			double with;
 
-			if (draft->open[candidate[i]])
+			if (draft->open[candidate[i]] || enough_settled(draft))
 				continue;
 			with = cost_with(draft, candidate[i]);
 			if (with < least) {

@@ -34,6 +34,9 @@ struct draft {
 	double *sums; /* scratch */
 	unsigned char *seen;
 	uint64_t work;
+	uint64_t work_most;       /* settling ends once work has passed it */
+	bool (*stop)(void *data); /* asked now and then; NULL: never */
+	void *data;
 };
 
 void draft_init(struct draft *draft, struct relax *relax);
@@ -46,6 +49,11 @@ void draft_refresh(struct draft *draft);
 double draft_fill(struct draft *draft);
 /* Lifts orders over minimums and steps where it pays; returns the cost. */
 double draft_lift(struct draft *draft);
+/* Takes back the pieces of rows that go together where not all of them are filled in full. */
+void draft_drop_partial(struct draft *draft);
+/* Closes the sellers whose orders break a rule as they are (short of a minimum, not shipped), and
+ * fills their lots from the other open ones; whether there was any. */
+bool draft_close_broken(struct draft *draft);
 /* Opens, closes and exchanges sellers among the candidates while that lowers what draft_fill
  * says; rounds at the most. Leaves the best set open and filled; returns its cost. */
 double draft_improve(struct draft *draft, const size_t *candidate, size_t candidates, int rounds);

@@ -9,7 +9,7 @@
 #include "plan/relax.h"
 
 struct leaf_result {
-	wide bound; /* pico home, exact and safe: no plan of this leaf costs less */
+	wide bound;    /* pico home, exact and safe: no plan of this leaf costs less */
 	bool found;    /* a plan better than the limit was offered */
 	bool stopped;  /* work_most or stop ended it; bound is of all that is left */
 	bool excluded; /* plans at or above the limit were left out without a bound of their own */

@@ -22,6 +22,9 @@ enum {
 	DRAFT_EVERY = 40,      /* root steps between drafts */
 	DRAFT_CANDIDATES = 80, /* sellers that a draft's local search may open */
 	DRAFT_ROUNDS = 6,
+	SETTLE_WORK = 4000000, /* for settling one draft */
+	SINGLES = 20,          /* sellers from whom everything is tried */
+	REPAIRS = 30,          /* rounds of closing sellers whose orders break a rule */
 	SETTLED_SELLERS = 400, /* with more, drafts are improved by the quicker moves alone */
 	KICKS = 60,
 	LEAF_WORK = 3000000, /* for a leaf at first; four times that each time it is taken up */
@@ -218,11 +221,18 @@ offer_draft(struct search *s)
 {
 	bool better;
 
+	draft_drop_partial(&s->draft);
 	draft_plan(&s->draft, &s->trial);
 	better = offer_trial(s);
-	draft_lift(&s->draft);
-	draft_plan(&s->draft, &s->trial);
-	return offer_trial(s) || better;
+	for (int n = 0; n < REPAIRS; n++) {
+		draft_lift(&s->draft);
+		draft_drop_partial(&s->draft);
+		draft_plan(&s->draft, &s->trial);
+		better |= offer_trial(s);
+		if (!draft_close_broken(&s->draft))
+			break;
+	}
+	return better;
 }
 
 struct ranked {
@@ -281,6 +291,7 @@ draft_from_prices(struct search *s, int rounds, size_t most)
 	draft_fill(&s->draft);
 	draft_plan(&s->draft, &s->trial);
 	offer_trial(s);
+	s->draft.work_most = s->draft.work + SETTLE_WORK;
 	if (s->relax.actives <= SETTLED_SELLERS)
 		draft_settle(&s->draft, candidate, count, rounds);
 	else
@@ -312,6 +323,7 @@ draft_from_orders(struct search *s, const double *price, int rounds, size_t most
 		relax_order(&s->relax, price, seller, bought, used);
 		draft_take(&s->draft, seller, bought, used);
 	}
+	s->draft.work_most = s->draft.work + SETTLE_WORK;
 	draft_settle(&s->draft, candidate, count < most ? count : most, rounds);
 	offer_draft(s);
 	free(candidate);
@@ -334,6 +346,7 @@ draft_grown(struct search *s, size_t starts, size_t most, int rounds)
 			s->draft.open[i] =
 			    s->model.seller[i].terms == NULL || s->relax.status[i] == SELLER_OPEN;
 		s->draft.open[candidate[n]] = true;
+		s->draft.work_most = s->draft.work + SETTLE_WORK;
 		draft_grow(&s->draft, candidate, count, rounds);
 		offer_draft(s);
 	}
@@ -541,6 +554,7 @@ draft_kicked(struct search *s, size_t kicks, size_t most)
 		for (size_t k = 0; k < 1 + n / 3 % 2; k++)
 			s->draft.open[candidate[next_random(s, count)]] = true;
 		draft_fill(&s->draft);
+		s->draft.work_most = s->draft.work + SETTLE_WORK;
 		if (s->relax.actives <= SETTLED_SELLERS)
 			draft_settle(&s->draft, candidate, count, 2);
 		else
@@ -618,17 +632,17 @@ improve_plan(struct search *s, const double *price, size_t depth)
 	drop_assumptions(s, mark);
 }
 
-/* Everything from the one seller that can serve most. */
+/* Everything from one seller: from those that could serve most. */
 static void
 draft_single(struct search *s)
 {
-	size_t best = SIZE_MAX;
-	int64_t most = -1;
+	struct ranked *list = mem_alloc((s->relax.actives + 1) * sizeof *list);
+	size_t count = 0;
 
 	for (size_t i = 0; i < s->relax.actives; i++) {
 		size_t seller = s->relax.active[i];
 		const struct model_seller *ms = &s->model.seller[seller];
-		int64_t served = 0;
+		double served = 0;
 
 		if (ms->terms == NULL)
 			continue;
@@ -638,17 +652,18 @@ draft_single(struct search *s)
 
 			for (size_t e = l->edge; e < l->edge + l->edges; e++)
 				need += s->model.lot[s->model.row[s->model.edge[e]].lot].need;
-			served += need < s->relax.cap[j] ? need : s->relax.cap[j];
+			served += (double)(need < s->relax.cap[j] ? need : s->relax.cap[j]);
 		}
-		if (served > most) {
-			most = served;
-			best = seller;
-		}
+		list[count++] = (struct ranked){-served, seller};
 	}
-	for (size_t i = 0; i < s->model.sellers; i++)
-		s->draft.open[i] = i == best || s->model.seller[i].terms == NULL;
-	draft_fill(&s->draft);
-	offer_draft(s);
+	qsort(list, count, sizeof *list, compare_ranked);
+	for (size_t n = 0; n < count && n < SINGLES; n++) {
+		for (size_t i = 0; i < s->model.sellers; i++)
+			s->draft.open[i] = i == list[n].seller || s->model.seller[i].terms == NULL;
+		draft_fill(&s->draft);
+		offer_draft(s);
+	}
+	free(list);
 }
 
 /* Greedy: from every seller open, close what does not pay; and from the single one, open. */
@@ -1394,6 +1409,8 @@ start(struct search *s, const struct model *model, const struct search_options *
 		if (!s->model.lot[i].must)
 			s->constant -= (wide)s->model.lot[i].worth * s->model.lot[i].need * 1000000;
 	draft_init(&s->draft, &s->relax);
+	s->draft.stop = leaf_stop_now;
+	s->draft.data = s;
 	s->open_share = mem_zero(model->sellers, sizeof *s->open_share);
 	s->label_set = mem_zero(model->labels, sizeof *s->label_set);
 	s->tolerance = wide_power10(PICO_DECIMALS - model->home_decimals) * TOLERANCE_PARTS / 10;
@@ -1448,13 +1465,14 @@ search_plan(const struct model *model, const struct search_options *options,
 {
 	struct search s;
 	double *price;
-	wide bound;
+	wide bound, floor;
 	wide half = wide_power10(NANO_DECIMALS - model->home_decimals);
 
 	start(&s, model, options);
 	price = mem_zero(model->lots, sizeof *price);
 	first_plans(&s);
 	find_grid(&s);
+	floor = relax_bound_exact(&s.relax, price, WIDE_TOP) + s.constant; /* at no price at all */
 	first_prices(&s, price);
 	solve_node(&s, price, -WIDE_TOP, 0);
 	finish_leaves(&s);
@@ -1462,6 +1480,8 @@ search_plan(const struct model *model, const struct search_options *options,
 	if (s.excluded && round_to_grid(&s, target(&s)) < bound)
 		bound = round_to_grid(&s, target(&s));
 	bound -= s.unmet_price * (s.best.unmet - s.never_met);
+	if (bound < floor)
+		bound = floor;
 	*result = (struct search_result){.plan = s.best,
 	                                 .bound = wide_div_floor(bound, 1000),
 	                                 .stopped = s.stopped,
