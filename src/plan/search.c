@@ -198,11 +198,8 @@ offer_trial(struct search *s)
 {
 	wide cost;
 
-	{
-		const char *why = plan_cost(s->full, &s->trial);
-		if (why != NULL)
-			return false;
-	}
+	if (plan_cost(s->full, &s->trial) != NULL)
+		return false;
 	if (s->unmet_price == 0 && s->trial.unmet > s->never_met)
 		return false;
 	cost = s->trial.cost * 1000 + s->unmet_price * (s->trial.unmet - s->never_met);
@@ -272,6 +269,16 @@ rank_sellers(const struct search *s, size_t most, size_t *out)
 	return count;
 }
 
+/* Is every seller left a flat charge and plain prices? Then the quick moves say all there is. */
+static bool
+all_plain(const struct search *s)
+{
+	for (size_t i = 0; i < s->relax.actives; i++)
+		if (!s->relax.plain_seller[s->relax.active[i]])
+			return false;
+	return true;
+}
+
 /* Opens the sellers whose orders pay (and those that must be open), improves, offers. */
 static void
 draft_from_prices(struct search *s, int rounds, size_t most)
@@ -292,7 +299,7 @@ draft_from_prices(struct search *s, int rounds, size_t most)
 	draft_plan(&s->draft, &s->trial);
 	offer_trial(s);
 	s->draft.work_most = s->draft.work + SETTLE_WORK;
-	if (s->relax.actives <= SETTLED_SELLERS)
+	if (s->relax.actives <= SETTLED_SELLERS && !all_plain(s))
 		draft_settle(&s->draft, candidate, count, rounds);
 	else
 		draft_improve(&s->draft, candidate, count, rounds);
@@ -623,8 +630,9 @@ improve_plan(struct search *s, const double *price, size_t depth)
 	int rounds = depth == 0 ? DRAFT_ROUNDS : 1;
 
 	draft_from_prices(s, rounds, candidates);
-	draft_from_orders(s, price, rounds, candidates);
-	if (depth == 0) {
+	if (!all_plain(s))
+		draft_from_orders(s, price, rounds, candidates);
+	if (depth == 0 && !all_plain(s)) {
 		draft_grown(s, GROWN_STARTS, candidates, rounds);
 		draft_kicked(s, KICKS, candidates);
 		polish(s, candidates);
@@ -765,24 +773,19 @@ ascend(struct search *s, double *price, size_t steps, bool drafts)
 
 /* ---- fixing and propagation ---- */
 
-static wide
-order_value(const struct search *s, size_t seller)
-{
-	return s->relax.value_exact[seller];
-}
-
-/* Shuts sellers and cells that no better plan can use, opens those it must. bound is exact, with
- * constant. Returns false where nothing is left. */
-static bool
-fix_by_bound(struct search *s, wide bound, bool *changed)
+/* Shuts sellers and cells that no better plan can use, opens those it must. bound is what the
+ * exact evaluation just gave, neither rounded to the grid nor the parent's, with the constant:
+ * only to that do the sellers' values belong. */
+static void
+fix_by_bound(struct search *s, wide bound)
 {
 	struct relax *relax = &s->relax;
 
 	if (!s->have)
-		return true;
+		return;
 	for (size_t i = 0; i < relax->actives; i++) {
 		size_t seller = relax->active[i];
-		wide value = order_value(s, seller), without, with;
+		wide value = s->relax.value_exact[seller], without, with;
 		bool counted = value < 0 || relax->status[seller] == SELLER_OPEN;
 
 		without = counted ? bound - value : bound;
@@ -791,13 +794,11 @@ fix_by_bound(struct search *s, wide bound, bool *changed)
 			if (round_to_grid(s, with) >= target(s)) {
 				s->excluded = true;
 				set_status(s, seller, SELLER_SHUT);
-				*changed = true;
 				continue;
 			}
 			if (round_to_grid(s, without) >= target(s)) {
 				s->excluded = true;
 				set_status(s, seller, SELLER_OPEN);
-				*changed = true;
 			}
 		}
 		for (size_t c = s->cells.first[seller]; c < s->cells.first[seller + 1]; c++)
@@ -805,10 +806,8 @@ fix_by_bound(struct search *s, wide bound, bool *changed)
 			    round_to_grid(s, without + relax->cell_exact[c]) >= target(s)) {
 				set_cell_off(s, c, true);
 				s->excluded = true;
-				*changed = true;
 			}
 	}
-	return true;
 }
 
 /* Opens sellers without which a lot cannot be met; false where one cannot be met at all, or an
@@ -1168,8 +1167,7 @@ static void
 solve_node(struct search *s, const double *parent, wide parent_bound, size_t depth)
 {
 	double *price;
-	wide bound;
-	bool changed = false;
+	wide here, bound;
 	size_t seller, mark = s->undos;
 
 	s->nodes++;
@@ -1187,9 +1185,8 @@ solve_node(struct search *s, const double *parent, wide parent_bound, size_t dep
 		price[i] =
 		    clip(parent[i], s->relax.price_most[i] < FAR ? s->relax.price_most[i] : FAR);
 	ascend(s, price, depth == 0 ? ROOT_STEPS : NODE_STEPS, depth == 0);
-	bound = relax_bound_exact(&s->relax, price, WIDE_TOP);
-	if (bound < WIDE_TOP)
-		bound = round_to_grid(s, bound + s->constant);
+	here = relax_bound_exact(&s->relax, price, WIDE_TOP) + s->constant;
+	bound = here < WIDE_TOP / 2 ? round_to_grid(s, here) : here;
 	if (bound < parent_bound)
 		bound = parent_bound;
 	if (s->have && bound >= target(s)) {
@@ -1200,7 +1197,7 @@ solve_node(struct search *s, const double *parent, wide parent_bound, size_t dep
 		goto done; /* no order is possible for a seller that must be open */
 	if (depth == 0 || s->nodes % 16 == 0)
 		improve_plan(s, price, depth);
-	fix_by_bound(s, bound - s->constant + s->constant, &changed);
+	fix_by_bound(s, here);
 	relax_activate(&s->relax);
 	if (depth == 0)
 		draft_refresh(&s->draft);
