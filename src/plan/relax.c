@@ -87,8 +87,6 @@ set_kinds(struct relax *relax, size_t s)
 void
 relax_init(struct relax *relax, const struct model *model, struct cells *cells)
 {
-	size_t widest = 1;
-
 	*relax = (struct relax){.model = model, .cells = cells, .quantities_free = true};
 	relax->status = mem_zero(model->sellers, 1);
 	relax->least = mem_zero(model->listings, sizeof *relax->least);
@@ -117,21 +115,11 @@ relax_init(struct relax *relax, const struct model *model, struct cells *cells)
 		relax->price_most_nano[i] = INT64_MAX;
 	}
 	for (size_t s = 0; s < model->sellers; s++) {
-		const struct terms *terms = model->seller[s].terms;
-		size_t sums = terms ? terms->classes + 1 : 1;
-
 		if (cells->first[s] == cells->first[s + 1])
 			relax->status[s] = SELLER_SHUT;
-		if (cells->signatures[s] * sums > widest)
-			widest = cells->signatures[s] * sums;
 		set_plain(relax, s);
 		set_kinds(relax, s);
 	}
-	/* A split can add signatures: as many again as there are cells at the most. */
-	widest += 4 * CELLS_MOST;
-	relax->profit = mem_zero(widest, sizeof *relax->profit);
-	relax->basis = mem_zero(widest * BASES, sizeof *relax->basis);
-	relax->adjust = mem_zero(widest, sizeof *relax->adjust);
 	relax_grow(relax);
 	memset(relax->cell_off, 0, cells->count * sizeof *relax->cell_off);
 	relax_activate(relax);
@@ -166,6 +154,27 @@ relax_free(struct relax *relax)
 	free(relax->adjust);
 }
 
+/* Room in the scratch arrays for every signature and sum of the seller that has most. */
+static void
+grow_scratch(struct relax *relax)
+{
+	size_t widest = 1;
+
+	for (size_t s = 0; s < relax->model->sellers; s++) {
+		const struct terms *terms = relax->model->seller[s].terms;
+		size_t wide_as = relax->cells->signatures[s] * (terms ? terms->classes + 1 : 1);
+
+		if (wide_as > widest)
+			widest = wide_as;
+	}
+	if (widest <= relax->scratch)
+		return;
+	relax->scratch = widest;
+	relax->profit = mem_resize(relax->profit, widest, sizeof *relax->profit);
+	relax->basis = mem_resize(relax->basis, widest * BASES, sizeof *relax->basis);
+	relax->adjust = mem_resize(relax->adjust, widest, sizeof *relax->adjust);
+}
+
 void
 relax_grow(struct relax *relax)
 {
@@ -176,6 +185,7 @@ relax_grow(struct relax *relax)
 	for (size_t i = relax->cell_room; i < count; i++)
 		relax->cell_off[i] = true;
 	relax->cell_room = count;
+	grow_scratch(relax);
 }
 
 void

@@ -53,6 +53,7 @@ struct relax {
 	/* Scratch. */
 	double *profit, *basis; /* by signature, sum (and basis) */
 	struct adjust *adjust;
+	size_t scratch; /* room of the three */
 	uint64_t work; /* listings looked at */
 	int64_t *scratch_nano;
 };
