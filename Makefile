@@ -33,7 +33,7 @@ PAGES    = $(MAN1) $(MAN5) $(MAN7)
 
 # Debian's names; tests/packages knows how to tell that one is there.
 DEPS      = gcc make libc6-dev libcsv-dev libpcre2-dev
-TEST_DEPS = bats python3 python3-scipy coinor-cbc pcre2-utils ca-certificates npm
+TEST_DEPS = bats python3 python3-scipy coinor-cbc pcre2-utils iso-codes ca-certificates npm
 LINT_DEPS = clang clang-format cppcheck shellcheck mandoc
 
 SOURCES  = $(wildcard $(LAYERS:%=src/%/*.c))
