@@ -29,10 +29,11 @@ enum {
 	KICKS = 60,
 	LEAF_WORK = 3000000, /* for a leaf at first; four times that each time it is taken up */
 	POLISH_ROUNDS = 20,
-	POLISH_WORK = 300000, /* for one neighbour of the best plan */
-	ROOM_FOR_BEST = 30,   /* times that for the best plan's own setting */
-	GROWN_STARTS = 12,    /* sellers from which plans are grown at the root */
-	TOLERANCE_PARTS = 4   /* of ten: what part of a minor unit may stay unproved */
+	POLISH_WORK = 300000,  /* for one neighbour of the best plan */
+	POLISH_ALL = 40000000, /* for all neighbours together */
+	ROOM_FOR_BEST = 30,    /* times that for the best plan's own setting */
+	GROWN_STARTS = 12,     /* sellers from which plans are grown at the root */
+	TOLERANCE_PARTS = 4    /* of ten: what part of a minor unit may stay unproved */
 };
 
 struct undo {
@@ -464,7 +465,7 @@ setting_of_best(const struct search *s, struct setting *setting)
 
 /* One seller in another cell, out, or in: each neighbour solved; whether one was better. */
 static bool
-try_neighbours(struct search *s, struct setting *setting, size_t seller)
+try_neighbours(struct search *s, struct setting *setting, size_t seller, uint64_t work_most)
 {
 	size_t was = setting->cell[seller];
 
@@ -476,6 +477,8 @@ try_neighbours(struct search *s, struct setting *setting, size_t seller)
 			return true;
 	}
 	for (size_t c = s->cells.first[seller]; c < s->cells.first[seller + 1]; c++) {
+		if (s->work > work_most)
+			break;
 		if (c == was || s->relax.cell_off[c] || !s->cells.cell[c].exact)
 			continue;
 		setting->cell[seller] = c;
@@ -494,6 +497,7 @@ polish(struct search *s, size_t most)
 	struct setting setting = {mem_alloc((s->model.sellers + 1) * sizeof *setting.cell)};
 	size_t *candidate = mem_alloc((s->relax.actives + 1) * sizeof *candidate);
 	size_t count = rank_sellers(s, most, candidate);
+	uint64_t work_most = s->work + POLISH_ALL;
 	bool better = s->have;
 
 	for (size_t round = 0; better && round < POLISH_ROUNDS && !out_of_time(s); round++) {
@@ -504,7 +508,7 @@ polish(struct search *s, size_t most)
 			break;
 		better = false;
 		for (size_t i = 0; i < count && !better && !out_of_time(s); i++)
-			better = try_neighbours(s, &setting, candidate[i]);
+			better = try_neighbours(s, &setting, candidate[i], work_most);
 	}
 	free(setting.cell);
 	free(candidate);
@@ -1283,7 +1287,8 @@ cut_needs(struct search *s)
 	wide *supply = mem_zero(model->lots, sizeof *supply);
 	struct model_lot *lot = mem_alloc(model->lots * sizeof *lot);
 
-	memcpy(lot, model->lot, model->lots * sizeof *lot);
+	for (size_t i = 0; i < model->lots; i++)
+		lot[i] = model->lot[i];
 	for (size_t j = 0; j < model->listings; j++) {
 		const struct model_listing *l = &model->listing[j];
 		size_t last = SIZE_MAX;

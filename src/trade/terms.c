@@ -91,6 +91,7 @@ several_in_use(const char *const *used, size_t count)
 			text_adds(&list, ", ");
 		text_adds(&list, sorted[i]);
 	}
+	free(sorted);
 	die("several currencies are in use (%s): say which is home with --currency", list.bytes);
 }
 
