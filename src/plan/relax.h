@@ -54,7 +54,7 @@ struct relax {
 	double *profit, *basis; /* by signature, sum (and basis) */
 	struct adjust *adjust;
 	size_t scratch; /* room of the three */
-	uint64_t work; /* listings looked at */
+	uint64_t work;  /* listings looked at */
 	int64_t *scratch_nano;
 };
 
