@@ -28,8 +28,8 @@ draft_init(struct draft *draft, struct relax *relax)
 	for (size_t s = 0; s < model->sellers; s++) {
 		const struct model_seller *seller = &model->seller[s];
 
-		if (seller->terms != NULL && seller->terms->classes + 1 > sums)
-			sums = seller->terms->classes + 1;
+		if (model_sums(model, s) > sums)
+			sums = model_sums(model, s);
 		if (seller->kinds > kinds)
 			kinds = seller->kinds;
 	}
@@ -163,8 +163,8 @@ draft_refresh(struct draft *draft)
 	free(size);
 }
 
-static void
-clear(struct draft *draft)
+void
+draft_clear(struct draft *draft)
 {
 	const struct model *model = draft->model;
 
@@ -213,8 +213,6 @@ sold_quantity(const struct draft *draft, size_t j, int64_t pieces)
 
 	if (pieces < least)
 		pieces = least;
-	if (pieces < draft->relax->least[j])
-		pieces = draft->relax->least[j];
 	pieces = (pieces + l->step - 1) / l->step * l->step;
 	return pieces <= draft->relax->most[j] ? pieces : -1;
 }
@@ -296,10 +294,11 @@ fill_lot(struct draft *draft, size_t lot)
 
 /* The sums of a seller's order; draft->sums by sum and basis. */
 static void
-add_up(struct draft *draft, size_t s, size_t sums)
+add_up(struct draft *draft, size_t s)
 {
 	const struct model *model = draft->model;
 	const struct model_seller *seller = &model->seller[s];
+	size_t sums = model_sums(model, s);
 
 	memset(draft->sums, 0, sums * BASES * sizeof *draft->sums);
 	memset(draft->seen, 0, seller->kinds * sums);
@@ -373,7 +372,7 @@ order_cost(struct draft *draft, size_t s, double *short_of)
 	*short_of = 0;
 	if (terms == NULL)
 		return 0;
-	add_up(draft, s, terms->classes + 1);
+	add_up(draft, s);
 	if (draft->sums[BASIS_PIECES] == 0)
 		return 0;
 	if (draft->sums[BASIS_VALUE] < (double)terms->minimum * 1e-6 - 1e-9)
@@ -485,7 +484,7 @@ total_cost(struct draft *draft, bool strict)
 double
 draft_fill(struct draft *draft)
 {
-	clear(draft);
+	draft_clear(draft);
 	for (size_t i = 0; i < draft->model->lots; i++)
 		fill_lot(draft, draft->order[i]);
 	return total_cost(draft, false);
@@ -566,7 +565,7 @@ restore(struct draft *draft, const struct snapshot *shot)
 	const struct model *model = draft->model;
 	size_t listings = 0, edges = 0;
 
-	clear(draft);
+	draft_clear(draft);
 	memcpy(draft->filled, shot->filled, model->lots * sizeof *shot->filled);
 	for (size_t i = 0; i < shot->touches; i++) {
 		const struct model_seller *seller = &model->seller[shot->touched[i]];
@@ -623,7 +622,7 @@ dearest_elsewhere(const struct draft *draft, size_t lot, size_t seller)
 static double
 goods_of(struct draft *draft, size_t s, size_t sum)
 {
-	add_up(draft, s, draft->model->seller[s].terms->classes + 1);
+	add_up(draft, s);
 	return draft->sums[sum * BASES + BASIS_VALUE];
 }
 
@@ -1347,12 +1346,6 @@ draft_grow(struct draft *draft, const size_t *candidate, size_t candidates, int 
 		cost = total_cost(draft, false);
 	}
 	return draft_settle(draft, candidate, candidates, rounds);
-}
-
-void
-draft_clear(struct draft *draft)
-{
-	clear(draft);
 }
 
 void

@@ -409,15 +409,9 @@ add_seller(struct leaf *leaf, size_t s, const struct cell *cell)
 static const struct cell *
 only_cell(const struct relax *relax, size_t s)
 {
-	const struct cells *cells = relax->cells;
+	size_t at = SIZE_MAX;
 
-	for (size_t c = cells->first[s]; c < cells->first[s + 1]; c++)
-		if (!relax->cell_off[c])
-			return &cells->cell[c];
-	for (size_t c = cells->first[cells->sellers]; c < cells->count; c++)
-		if (!relax->cell_off[c] && cells->cell[c].seller == s)
-			return &cells->cell[c];
-	return NULL;
+	return relax_next_cell(relax, s, &at) ? &relax->cells->cell[at] : NULL;
 }
 
 static void

@@ -7,6 +7,14 @@
 
 static const unsigned MICRO_TO_NANO = 1000;
 
+size_t
+model_sums(const struct model *model, size_t seller)
+{
+	const struct terms *terms = model->seller[seller].terms;
+
+	return terms != NULL ? terms->classes + 1 : 1;
+}
+
 void
 plan_init(struct plan *plan, const struct model *model)
 {
@@ -72,7 +80,7 @@ static bool
 sum_order(const struct model *model, const struct plan *plan, size_t seller, struct order_sum *sum)
 {
 	const struct model_seller *s = &model->seller[seller];
-	size_t sums = s->terms ? s->terms->classes + 1 : 1;
+	size_t sums = model_sums(model, seller);
 	/* A kind counts once in all lines and once in each class it is bought in. */
 	unsigned char *seen = mem_zero(s->kinds * (sums + 1), 1);
 	bool fits = true;
@@ -176,7 +184,7 @@ cost_order(const struct model *model, struct plan *plan, size_t seller)
 
 	if (s->terms == NULL)
 		return NULL;
-	sum = mem_alloc((s->terms->classes + 1) * sizeof *sum);
+	sum = mem_alloc(model_sums(model, seller) * sizeof *sum);
 	if (!sum_order(model, plan, seller, sum)) {
 		broken = "an order too large for 64 bits";
 	} else if (sum[0].basis[BASIS_PIECES] > 0) {

@@ -76,6 +76,9 @@ struct model {
 	unsigned home_decimals; /* minor unit of the home currency */
 };
 
+/* How many sums an order of the seller has: all lines, and one for each of its classes. */
+size_t model_sums(const struct model *model, size_t seller);
+
 /* A plan. bought and chosen by listing, used by edge. */
 struct plan {
 	int64_t *bought;

@@ -87,9 +87,8 @@ set_kinds(struct relax *relax, size_t s)
 void
 relax_init(struct relax *relax, const struct model *model, struct cells *cells)
 {
-	*relax = (struct relax){.model = model, .cells = cells, .quantities_free = true};
+	*relax = (struct relax){.model = model, .cells = cells};
 	relax->status = mem_zero(model->sellers, 1);
-	relax->least = mem_zero(model->listings, sizeof *relax->least);
 	relax->most = mem_zero(model->listings, sizeof *relax->most);
 	relax->cap = mem_zero(model->listings, sizeof *relax->cap);
 	relax->row_off = mem_zero(model->rows, sizeof *relax->row_off);
@@ -130,7 +129,6 @@ relax_free(struct relax *relax)
 {
 	free(relax->status);
 	free(relax->cell_off);
-	free(relax->least);
 	free(relax->most);
 	free(relax->cap);
 	free(relax->row_off);
@@ -161,8 +159,7 @@ grow_scratch(struct relax *relax)
 	size_t widest = 1;
 
 	for (size_t s = 0; s < relax->model->sellers; s++) {
-		const struct terms *terms = relax->model->seller[s].terms;
-		size_t wide_as = relax->cells->signatures[s] * (terms ? terms->classes + 1 : 1);
+		size_t wide_as = relax->cells->signatures[s] * model_sums(relax->model, s);
 
 		if (wide_as > widest)
 			widest = wide_as;
@@ -197,9 +194,9 @@ relax_activate(struct relax *relax)
 			relax->active[relax->actives++] = s;
 }
 
-/* A seller's cells: the first run, and those that splits appended. */
-static bool
-next_cell(const struct relax *relax, size_t s, size_t *at)
+/* The first run, and those that splits appended. */
+bool
+relax_next_cell(const struct relax *relax, size_t s, size_t *at)
 {
 	const struct cells *cells = relax->cells;
 	size_t i = *at == SIZE_MAX ? cells->first[s] : *at + 1;
@@ -304,14 +301,14 @@ take_listing(struct relax *relax, size_t j, const struct cell *cell, const struc
 	double factor = cell->factor_home[l->sum] + a->money;
 	double extra = a->gram * (double)l->grams * 1e-6 + a->piece;
 	double once = a->kind_least + a->kind_most * relax->kind_share[j];
-	struct take best = {.cost = relax->least[j] > 0 ? FAR : 0};
+	struct take best = {.cost = 0};
 
 	relax->work++;
 	*uses = sort_uses(relax, l, price, use);
 	for (size_t b = 0; b < l->breaks; b++) {
 		const struct model_break *brk = &relax->model->brk[l->brk + b];
 		double unit = (double)brk->price * 1e-6 * factor + extra;
-		int64_t low = brk->least > relax->least[j] ? brk->least : relax->least[j];
+		int64_t low = brk->least;
 		int64_t high = relax->most[j];
 		double wanted = 0;
 		int64_t x;
@@ -341,14 +338,6 @@ take_listing(struct relax *relax, size_t j, const struct cell *cell, const struc
 
 /* ---- One seller ---- */
 
-static size_t
-seller_sums(const struct relax *relax, size_t s)
-{
-	const struct terms *terms = relax->model->seller[s].terms;
-
-	return terms ? terms->classes + 1 : 1;
-}
-
 static void
 add_basis(const struct relax *relax, size_t j, const struct take *take, double *basis, bool lower)
 {
@@ -366,7 +355,7 @@ static void
 choose_freely(struct relax *relax, size_t s, const struct cell *sample, const double *price)
 {
 	const struct model_seller *seller = &relax->model->seller[s];
-	size_t sums = seller_sums(relax, s), at = sample->signature * sums;
+	size_t sums = model_sums(relax->model, s), at = sample->signature * sums;
 	struct margin use[EDGES_SORTED];
 	size_t uses;
 
@@ -448,7 +437,7 @@ priced_value(struct relax *relax, const struct cell *cell, const double *rho, co
              double *total)
 {
 	const struct model_seller *seller = &relax->model->seller[cell->seller];
-	size_t sums = seller_sums(relax, cell->seller);
+	size_t sums = model_sums(relax->model, cell->seller);
 	double value = cell->fixed_home;
 	struct margin use[EDGES_SORTED];
 	size_t uses;
@@ -491,7 +480,7 @@ static double
 first_multiplier(const struct relax *relax, const struct cell *cell, const struct cell_bound *bound,
                  bool below)
 {
-	size_t sums = seller_sums(relax, cell->seller);
+	size_t sums = model_sums(relax->model, cell->seller);
 	double most = 0;
 
 	if (below && bound->basis == BASIS_VALUE) {
@@ -637,7 +626,7 @@ plain_value(struct relax *relax, size_t s, const double *price)
 static double
 seller_value(struct relax *relax, size_t s, const double *price, size_t *choice)
 {
-	size_t sums = seller_sums(relax, s), at = SIZE_MAX, count = 0;
+	size_t sums = model_sums(relax->model, s), at = SIZE_MAX, count = 0;
 	struct {
 		size_t cell;
 		double value;
@@ -648,14 +637,14 @@ seller_value(struct relax *relax, size_t s, const double *price, size_t *choice)
 	unsigned char seen_few[256], *seen = seen_few;
 	size_t signatures = relax->cells->signatures[s];
 
-	if (relax->plain_seller[s] && relax->quantities_free) {
+	if (relax->plain_seller[s]) {
 		*choice = relax->cells->first[s];
 		return plain_value(relax, s, price);
 	}
 	if (signatures > sizeof seen_few)
 		seen = mem_alloc(signatures);
 	memset(seen, 0, signatures);
-	while (next_cell(relax, s, &at)) {
+	while (relax_next_cell(relax, s, &at)) {
 		struct cell *cell = &relax->cells->cell[at];
 
 		if (!seen[cell->signature]) {
@@ -710,13 +699,13 @@ add_uses(struct relax *relax, size_t s, const double *price)
 	struct margin use[EDGES_SORTED];
 	size_t uses;
 
-	if (relax->plain_seller[s] && relax->quantities_free) {
+	if (relax->plain_seller[s]) {
 		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++)
 			if (price[relax->plain_lot[j]] > relax->plain_cost[j])
 				relax->filled[relax->plain_lot[j]] += relax->plain_cap[j];
 		return;
 	}
-	set_adjust(relax, cell, cell->rho, seller_sums(relax, s));
+	set_adjust(relax, cell, cell->rho, model_sums(relax->model, s));
 	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
 		struct take take;
 		double left;
@@ -742,7 +731,7 @@ relax_order(struct relax *relax, const double *price, size_t s, int64_t *bought,
 	struct margin use[EDGES_SORTED];
 	size_t uses;
 
-	set_adjust(relax, cell, cell->rho, seller_sums(relax, s));
+	set_adjust(relax, cell, cell->rho, model_sums(relax->model, s));
 	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
 		const struct model_listing *l = &relax->model->listing[j];
 		struct take take = {0};
@@ -903,12 +892,12 @@ listing_exact(const struct relax *relax, size_t j, const struct cell *cell,
 	                       (wide)((double)a->kind_most * relax->kind_share[j] * (1 - 1e-9)), 1)
 	                 : 0;
 	wide once = a->kind_least + share;
-	wide best = relax->least[j] > 0 ? WIDE_FAR : 0;
+	wide best = 0;
 
 	for (size_t b = 0; b < l->breaks; b++) {
 		const struct model_break *brk = &relax->model->brk[l->brk + b];
 		wide unit = wide_div_floor(brk->price * factor, 1000000) + extra;
-		int64_t low = brk->least > relax->least[j] ? brk->least : relax->least[j];
+		int64_t low = brk->least;
 		int64_t high = relax->most[j] / l->step * l->step, x;
 		wide wanted = 0;
 
@@ -940,7 +929,7 @@ cell_exact(struct relax *relax, const struct cell *cell, const double *rho,
            struct margin_exact **list, size_t *room)
 {
 	const struct model_seller *seller = &relax->model->seller[cell->seller];
-	size_t sums = seller_sums(relax, cell->seller);
+	size_t sums = model_sums(relax->model, cell->seller);
 	struct adjust_exact few[16], *adjust = few;
 	wide value, constant;
 
@@ -955,7 +944,7 @@ cell_exact(struct relax *relax, const struct cell *cell, const double *rho,
 		if (cell->out[l->sum] || relax->most[j] == 0)
 			continue;
 		uses = sort_uses_exact(relax, l, list, room);
-		if (uses == 0 && relax->least[j] == 0 && constant == 0)
+		if (uses == 0 && constant == 0)
 			continue;
 		value += listing_exact(relax, j, cell, &adjust[l->sum], *list, uses);
 	}
@@ -970,7 +959,7 @@ seller_exact(struct relax *relax, size_t s, struct margin_exact **list, size_t *
 	size_t at = SIZE_MAX;
 	wide least = WIDE_FAR;
 
-	while (next_cell(relax, s, &at)) {
+	while (relax_next_cell(relax, s, &at)) {
 		const struct cell *cell = &relax->cells->cell[at];
 		wide value;
 

@@ -30,13 +30,12 @@ struct relax {
 	unsigned char *status; /* by seller */
 	bool *cell_off;        /* by cell; grows with cells */
 	size_t cell_room;
-	int64_t *least, *most; /* by listing: pieces bought */
-	bool *row_off;         /* by row */
+	int64_t *most;      /* by listing: pieces bought */
+	bool *row_off;      /* by row */
 	double *price_most; /* by lot: what leaving one piece out costs; a cap of its multiplier */
 	int64_t *price_most_nano; /* the same, exact; INT64_MAX: none */
 	size_t *active;           /* sellers that are not shut */
 	size_t actives;
-	bool quantities_free; /* no listing is bounded beyond [0, cap] */
 	/* Fixed. */
 	int64_t *cap;                   /* by listing: cells_caps */
 	double *need;                   /* by lot */
@@ -62,6 +61,9 @@ void relax_init(struct relax *relax, const struct model *model, struct cells *ce
 void relax_free(struct relax *relax);
 /* After cells_split: room for the new cells, switched off. */
 void relax_grow(struct relax *relax);
+/* A seller's cells that are not off, one after another: *at starts as SIZE_MAX; false at the end.
+ */
+bool relax_next_cell(const struct relax *relax, size_t seller, size_t *at);
 /* After status changed: makes the list of active sellers anew. */
 void relax_activate(struct relax *relax);
 

@@ -233,6 +233,25 @@ offer_draft(struct search *s)
 	return better;
 }
 
+/* Does the best plan buy from the seller? */
+static bool
+best_buys(const struct search *s, size_t seller)
+{
+	const struct model_seller *ms = &s->model.seller[seller];
+
+	for (size_t j = ms->listing; j < ms->listing + ms->listings; j++)
+		if (s->best.bought[j] > 0)
+			return true;
+	return false;
+}
+
+/* Sellers that are open whatever a draft chooses: owned stock, and those that must be. */
+static bool
+always_open(const struct search *s, size_t seller)
+{
+	return s->model.seller[seller].terms == NULL || s->relax.status[seller] == SELLER_OPEN;
+}
+
 struct ranked {
 	double key;
 	size_t seller;
@@ -280,6 +299,17 @@ all_plain(const struct search *s)
 	return true;
 }
 
+/* Improves the draft: by settling, or by the quicker moves alone where there are many sellers. */
+static void
+settle(struct search *s, const size_t *candidate, size_t count, int rounds, bool quick)
+{
+	s->draft.work_most = s->draft.work + SETTLE_WORK;
+	if (quick || s->relax.actives > SETTLED_SELLERS)
+		draft_improve(&s->draft, candidate, count, rounds);
+	else
+		draft_settle(&s->draft, candidate, count, rounds);
+}
+
 /* Opens the sellers whose orders pay (and those that must be open), improves, offers. */
 static void
 draft_from_prices(struct search *s, int rounds, size_t most)
@@ -292,18 +322,12 @@ draft_from_prices(struct search *s, int rounds, size_t most)
 	for (size_t i = 0; i < s->relax.actives; i++) {
 		size_t seller = s->relax.active[i];
 
-		s->draft.open[seller] = s->relax.value[seller] < 0 ||
-		                        s->relax.status[seller] == SELLER_OPEN ||
-		                        s->model.seller[seller].terms == NULL;
+		s->draft.open[seller] = s->relax.value[seller] < 0 || always_open(s, seller);
 	}
 	draft_fill(&s->draft);
 	draft_plan(&s->draft, &s->trial);
 	offer_trial(s);
-	s->draft.work_most = s->draft.work + SETTLE_WORK;
-	if (s->relax.actives <= SETTLED_SELLERS && !all_plain(s))
-		draft_settle(&s->draft, candidate, count, rounds);
-	else
-		draft_improve(&s->draft, candidate, count, rounds);
+	settle(s, candidate, count, rounds, all_plain(s));
 	offer_draft(s);
 	free(candidate);
 }
@@ -324,8 +348,7 @@ draft_from_orders(struct search *s, const double *price, int rounds, size_t most
 	for (size_t i = 0; i < count; i++) {
 		size_t seller = candidate[i];
 
-		if (s->relax.value[seller] >= 0 && s->relax.status[seller] != SELLER_OPEN &&
-		    s->model.seller[seller].terms != NULL)
+		if (s->relax.value[seller] >= 0 && !always_open(s, seller))
 			continue;
 		s->draft.open[seller] = true;
 		relax_order(&s->relax, price, seller, bought, used);
@@ -351,8 +374,7 @@ draft_grown(struct search *s, size_t starts, size_t most, int rounds)
 	for (size_t n = 0; n < starts && !out_of_time(s); n++) {
 		draft_clear(&s->draft);
 		for (size_t i = 0; i < s->model.sellers; i++)
-			s->draft.open[i] =
-			    s->model.seller[i].terms == NULL || s->relax.status[i] == SELLER_OPEN;
+			s->draft.open[i] = always_open(s, i);
 		s->draft.open[candidate[n]] = true;
 		s->draft.work_most = s->draft.work + SETTLE_WORK;
 		draft_grow(&s->draft, candidate, count, rounds);
@@ -384,8 +406,8 @@ leaf_stop_now(void *data)
 static size_t
 cell_of_best(const struct search *s, size_t seller)
 {
-	const struct terms *terms = s->model.seller[seller].terms;
-	struct order_sum *sum = mem_alloc((terms ? terms->classes + 1 : 1) * sizeof *sum);
+	size_t sums = model_sums(&s->model, seller);
+	struct order_sum *sum = mem_alloc(sums * sizeof *sum);
 	size_t found = SIZE_MAX;
 
 	plan_sums(&s->model, &s->best, seller, sum);
@@ -399,7 +421,7 @@ cell_of_best(const struct search *s, size_t seller)
 
 			inside = value >= bound->least && value <= bound->most;
 		}
-		for (size_t k = 1; terms != NULL && k <= terms->classes && inside; k++)
+		for (size_t k = 1; k < sums && inside; k++)
 			inside = !(cell->out[k] && sum[k].basis[BASIS_PIECES] > 0);
 		if (inside) {
 			found = c;
@@ -448,13 +470,8 @@ static bool
 setting_of_best(const struct search *s, struct setting *setting)
 {
 	for (size_t i = 0; i < s->model.sellers; i++) {
-		const struct model_seller *seller = &s->model.seller[i];
-		bool bought = seller->terms == NULL || s->relax.status[i] == SELLER_OPEN;
-
 		setting->cell[i] = SIZE_MAX;
-		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++)
-			bought = bought || s->best.bought[j] > 0;
-		if (!bought || s->relax.status[i] == SELLER_SHUT)
+		if ((!always_open(s, i) && !best_buys(s, i)) || s->relax.status[i] == SELLER_SHUT)
 			continue;
 		setting->cell[i] = cell_of_best(s, i);
 		if (setting->cell[i] == SIZE_MAX)
@@ -530,15 +547,9 @@ open_best(struct search *s, size_t *out)
 
 	draft_clear(&s->draft);
 	for (size_t i = 0; i < s->model.sellers; i++) {
-		const struct model_seller *seller = &s->model.seller[i];
-		bool bought = false;
-
-		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++)
-			bought = bought || s->best.bought[j] > 0;
 		s->draft.open[i] =
-		    s->relax.status[i] != SELLER_SHUT &&
-		    (bought || seller->terms == NULL || s->relax.status[i] == SELLER_OPEN);
-		if (s->draft.open[i] && seller->terms != NULL)
+		    s->relax.status[i] != SELLER_SHUT && (always_open(s, i) || best_buys(s, i));
+		if (s->draft.open[i] && s->model.seller[i].terms != NULL)
 			out[count++] = i;
 	}
 	return count;
@@ -565,11 +576,7 @@ draft_kicked(struct search *s, size_t kicks, size_t most)
 		for (size_t k = 0; k < 1 + n / 3 % 2; k++)
 			s->draft.open[candidate[next_random(s, count)]] = true;
 		draft_fill(&s->draft);
-		s->draft.work_most = s->draft.work + SETTLE_WORK;
-		if (s->relax.actives <= SETTLED_SELLERS)
-			draft_settle(&s->draft, candidate, count, 2);
-		else
-			draft_improve(&s->draft, candidate, count, 1);
+		settle(s, candidate, count, s->relax.actives > SETTLED_SELLERS ? 1 : 2, false);
 		offer_draft(s);
 	}
 	free(candidate);
@@ -678,7 +685,7 @@ draft_single(struct search *s)
 	free(list);
 }
 
-/* Greedy: from every seller open, close what does not pay; and from the single one, open. */
+/* Greedy: from every seller open, those are closed that do not pay. */
 static void
 draft_greedy(struct search *s)
 {
@@ -687,7 +694,7 @@ draft_greedy(struct search *s)
 	draft_fill(&s->draft);
 	draft_plan(&s->draft, &s->trial);
 	offer_trial(s);
-	if (s->draft.touches <= 400)
+	if (s->draft.touches <= SETTLED_SELLERS)
 		draft_improve(&s->draft, NULL, 0, 3);
 	offer_draft(s);
 }
@@ -879,16 +886,8 @@ cells_left(const struct search *s, size_t seller, size_t *one)
 {
 	size_t count = 0;
 
-	for (size_t c = s->cells.first[seller]; c < s->cells.first[seller + 1]; c++)
-		if (!s->relax.cell_off[c]) {
-			*one = c;
-			count++;
-		}
-	for (size_t c = s->cells.first[s->cells.sellers]; c < s->cells.count; c++)
-		if (!s->relax.cell_off[c] && s->cells.cell[c].seller == seller) {
-			*one = c;
-			count++;
-		}
+	for (size_t at = SIZE_MAX; relax_next_cell(&s->relax, seller, &at); count++)
+		*one = at;
 	return count;
 }
 
@@ -981,12 +980,9 @@ branch_on_cells(struct search *s, const double *price, wide bound, size_t depth,
 		chosen = one;
 	for (int side = 0; side < 2; side++) {
 		mark = s->undos;
-		for (size_t c = 0; c < s->cells.count; c++) {
-			if (s->cells.cell[c].seller != seller || s->relax.cell_off[c])
-				continue;
-			if ((side == 0) != (c == chosen))
-				set_cell_off(s, c, true);
-		}
+		for (size_t at = SIZE_MAX; relax_next_cell(&s->relax, seller, &at);)
+			if ((side == 0) != (at == chosen))
+				set_cell_off(s, at, true);
 		try_child(s, price, bound, depth);
 		undo_to(s, mark);
 	}
@@ -1328,8 +1324,7 @@ more_than_any_cost(const struct search *s)
 
 		for (size_t c = s->cells.first[i]; c < s->cells.first[i + 1]; c++) {
 			const struct cell *cell = &s->cells.cell[c];
-			size_t sums =
-			    model->seller[i].terms ? model->seller[i].terms->classes + 1 : 1;
+			size_t sums = model_sums(model, i);
 
 			if (cell->fixed > fixed)
 				fixed = cell->fixed;
