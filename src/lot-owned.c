@@ -162,7 +162,7 @@ main(int argc, char **argv)
 	struct need *need;
 
 	for (size_t i = 0; i < set.stocks; i++)
-		stock_read(&stock, table_open(set.stock[i], &(struct table_form){0}));
+		stock_read(&stock, table_open(set.stock[i], NULL));
 	need = need_read(table_open("-", &set.form));
 	cover = cover_find(need, &stock);
 	write_taken(&taken, cover, need, &stock);

@@ -30,11 +30,7 @@ enum {
 static const struct opt opts[] = {
     OPTS_COMMON,
     {'o', "offers", "FILE", "offers; may be given several times", true},
-    {'s', "sellers", "FILE", "sellers", false},
-    {'c', "charges", "FILE", "charges; without it there are none", false},
-    {'x', "rates", "FILE", "exchange rates", false},
-    {'w', "weights", "FILE", "part,grams: weight of a piece where a row gives none", false},
-    {'C', "currency", "CODE", "home currency", false},
+    OPTS_TERMS,
     {'k', "stock", "FILE", "owned stock, used where it saves most; may be given several times",
      true},
     {KEY_ORDER_COST, "order-cost", "M", "what one more order is worth avoiding", false},
@@ -241,29 +237,6 @@ struct inputs {
 	struct arena arena;
 };
 
-/* "A,B" taken apart. */
-static const char **
-split_list(struct arena *arena, const char *list, size_t *count)
-{
-	size_t most = 1;
-	const char **part;
-
-	*count = 0;
-	if (list == NULL)
-		return NULL;
-	for (const char *s = list; *s != '\0'; s++)
-		most += *s == ',';
-	part = arena_alloc(arena, most * sizeof *part);
-	for (;;) {
-		size_t length = strcspn(list, ",");
-
-		part[(*count)++] = arena_copy(arena, list, length);
-		if (list[length] == '\0')
-			return part;
-		list += length + 1;
-	}
-}
-
 /* Carried columns stand beside the order lines' own. */
 static void
 check_carry(struct inputs *in)
@@ -284,26 +257,24 @@ check_carry(struct inputs *in)
 static void
 read_inputs(const struct settings *set, struct inputs *in)
 {
-	static const struct table_form plain;
-
 	*in = (struct inputs){0};
 	in->need = need_read(table_open("-", &set->form));
 	for (size_t i = 0; i < set->stock_files; i++)
-		stock_read(&in->stock, table_open(set->stock[i], &plain));
-	in->carry = split_list(&in->arena, set->carry, &in->carried);
-	in->without = split_list(&in->arena, set->without, &in->withouts);
+		stock_read(&in->stock, table_open(set->stock[i], NULL));
+	in->carry = text_list(&in->arena, set->carry, &in->carried);
+	in->without = text_list(&in->arena, set->without, &in->withouts);
 	check_carry(in);
 	offers_carry(&in->offers, in->carry, in->carried);
 	for (size_t i = 0; i < set->offer_files; i++)
-		offers_read(&in->offers, table_open(set->offers[i], &plain));
+		offers_read(&in->offers, table_open(set->offers[i], NULL));
 	offers_end(&in->offers, set->quiet);
-	sellers_read(&in->sellers, table_open(set->sellers, &plain));
+	sellers_read(&in->sellers, table_open(set->sellers, NULL));
 	if (set->charges != NULL)
-		in->charges = charges_read(table_open(set->charges, &plain));
+		in->charges = charges_read(table_open(set->charges, NULL));
 	if (set->rates != NULL)
-		rates_read(&in->rates, table_open(set->rates, &plain));
+		rates_read(&in->rates, table_open(set->rates, NULL));
 	if (set->weights != NULL)
-		weights_read(&in->weights, table_open(set->weights, &plain));
+		weights_read(&in->weights, table_open(set->weights, NULL));
 }
 
 static void

@@ -76,29 +76,25 @@ read_options(int argc, char **argv)
 static void
 pick(const struct swaps *swaps, const char *option, const char *list, bool picked, bool *picks)
 {
-	struct text name = {0};
 	struct arena arena = {0};
+	size_t count;
+	const char **name = text_list(&arena, list, &count);
 
-	do {
-		size_t length = strcspn(list, ",");
-		size_t rule;
+	for (size_t i = 0; i < count; i++) {
+		size_t rule = swaps_find(swaps, name[i]);
 
-		text_clear(&name);
-		text_add(&name, list, length);
-		rule = swaps_find(swaps, name.bytes);
 		if (rule == SIZE_MAX) {
 			const char *near = text_nearest(
-			    name.bytes, (const char *const *)swaps->names.name, swaps->names.count);
+			    name[i], (const char *const *)swaps->names.name, swaps->names.count);
 
 			die("%s: no rule \"%s\", which %s names%s%s%s", swaps->file,
-			    text_show(&arena, name.bytes), option,
+			    text_show(&arena, name[i]), option,
 			    near ? ": did you mean \"" : ": name rules of the file",
 			    near ? text_show(&arena, near) : "", near ? "\"?" : "");
 		}
 		picks[rule] = picked;
-		list += length;
-	} while (*list++ == ',');
-	text_free(&name);
+	}
+	arena_free(&arena);
 }
 
 /* Which rules are to be applied; the caller frees it. */
@@ -195,7 +191,7 @@ int
 main(int argc, char **argv)
 {
 	struct settings set = read_options(argc, argv);
-	struct swaps *swaps = swaps_read(table_open(set.rules, &(struct table_form){0}));
+	struct swaps *swaps = swaps_read(table_open(set.rules, NULL));
 	struct need *need = need_read(table_open("-", &set.form));
 	bool *picks = picked_rules(&set, swaps);
 	int status = apply(swaps, picks, need, set.quiet);

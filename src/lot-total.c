@@ -13,11 +13,7 @@ enum { KEY_EACH = OPT_LONG, KEY_TAX_BY, KEY_OTHERS, KEY_ENCODING };
 
 static const struct opt opts[] = {
     OPTS_COMMON,
-    {'s', "sellers", "FILE", "sellers: route, currency, minimum, tax", false},
-    {'c', "charges", "FILE", "charges: handling, shipping, rebates", false},
-    {'x', "rates", "FILE", "exchange rates", false},
-    {'w', "weights", "FILE", "weight of a piece where a line gives none", false},
-    {'C', "currency", "CODE", "home currency; default: the only one in use", false},
+    OPTS_TERMS,
     {KEY_EACH, "each-charge", NULL, "a column for each charge in place of charges", false},
     {KEY_TAX_BY, "tax-by", "WHAT", "round the tax by order (default) or by line", false},
     {KEY_OTHERS, "others", "FILE", "costs that are no order, such as instructions", false},
@@ -115,12 +111,6 @@ struct files {
 	struct extras extras;
 };
 
-static struct table *
-open_side_file(const char *path)
-{
-	return table_open(path, &(struct table_form){0});
-}
-
 /* Reads what the settings name and points the input at it. */
 static void
 read_files(const struct settings *set, struct files *files, struct totals_input *input)
@@ -128,23 +118,23 @@ read_files(const struct settings *set, struct files *files, struct totals_input 
 	*input = (struct totals_input){
 	    .orders = &files->orders, .currency = set->currency, .tax_by_line = set->tax_by_line};
 	if (set->sellers != NULL) {
-		sellers_read(&files->sellers, open_side_file(set->sellers));
+		sellers_read(&files->sellers, table_open(set->sellers, NULL));
 		input->sellers = &files->sellers;
 	}
 	if (set->charges != NULL) {
-		files->charges = charges_read(open_side_file(set->charges));
+		files->charges = charges_read(table_open(set->charges, NULL));
 		input->charges = files->charges;
 	}
 	if (set->rates != NULL) {
-		rates_read(&files->rates, open_side_file(set->rates));
+		rates_read(&files->rates, table_open(set->rates, NULL));
 		input->rates = &files->rates;
 	}
 	if (set->weights != NULL) {
-		weights_read(&files->weights, open_side_file(set->weights));
+		weights_read(&files->weights, table_open(set->weights, NULL));
 		input->weights = &files->weights;
 	}
 	if (set->others != NULL) {
-		extras_read(&files->extras, open_side_file(set->others));
+		extras_read(&files->extras, table_open(set->others, NULL));
 		input->extras = &files->extras;
 	}
 	orders_read(&files->orders, table_open("-", &set->form));

@@ -28,6 +28,16 @@ struct opt {
 	{                                                                                          \
 		'q', "quiet", NULL, "no summary on stderr (errors still)", false                   \
 	}
+/* Those of the programs that know the market's terms. */
+#define OPTS_TERMS                                                                                 \
+	{'s', "sellers", "FILE", "sellers: route, currency, minimum, tax", false},                 \
+	    {'c', "charges", "FILE", "charges: handling, shipping, rebates; default: none",        \
+	     false},                                                                               \
+	    {'x', "rates", "FILE", "exchange rates", false},                                       \
+	    {'w', "weights", "FILE", "weight of a piece where a row gives none", false},           \
+	{                                                                                          \
+		'C', "currency", "CODE", "home currency; default: the only one in use", false      \
+	}
 #define OPT_DELIMITER                                                                              \
 	{                                                                                          \
 		'D', "delimiter", "C",                                                             \

@@ -246,6 +246,28 @@ text_show_all(struct arena *arena, const char *string)
 	return show(arena, string, SIZE_MAX);
 }
 
+const char **
+text_list(struct arena *arena, const char *list, size_t *count)
+{
+	size_t most = 1;
+	const char **part;
+
+	*count = 0;
+	if (list == NULL)
+		return NULL;
+	for (const char *s = list; *s != '\0'; s++)
+		most += *s == ',';
+	part = arena_alloc(arena, most * sizeof *part);
+	for (;;) {
+		size_t length = strcspn(list, ",");
+
+		part[(*count)++] = arena_copy(arena, list, length);
+		if (list[length] == '\0')
+			return part;
+		list += length + 1;
+	}
+}
+
 size_t
 text_distance(const char *a, const char *b)
 {

@@ -48,6 +48,9 @@ const char *text_show(struct arena *arena, const char *string);
 /* The same, not cut: for names of files. */
 const char *text_show_all(struct arena *arena, const char *string);
 
+/* The parts of "A,B", as many as *count says; list NULL: none, NULL. In the arena. */
+const char **text_list(struct arena *arena, const char *list, size_t *count);
+
 /* Edit distance (Levenshtein), ASCII letter case aside, in bytes. */
 size_t text_distance(const char *a, const char *b);
 /* The nearest of the choices, or NULL if none is near enough to suggest. */

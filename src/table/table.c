@@ -399,9 +399,12 @@ read_header(struct table *table)
 struct table *
 table_open(const char *path, const struct table_form *form)
 {
+	static const struct table_form nothing_said;
 	struct table *table = mem_zero(1, sizeof *table);
 	char said;
 
+	if (form == NULL)
+		form = &nothing_said;
 	table->name = strcmp(path, "-") == 0 ? "<stdin>" : text_show_all(&table->arena, path);
 	table->faults.file = table->name;
 	table->line = 1;

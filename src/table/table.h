@@ -34,8 +34,8 @@ struct row {
 	size_t line;  /* physical line where the row starts */
 };
 
-/* Opens path ("-": stdin). A file that cannot be read is told, EXIT_TROUBLE. A file without a
- * header line is a fault. */
+/* Opens path ("-": stdin); form NULL: nothing was said of it, all is told from the file. A file
+ * that cannot be read is told, EXIT_TROUBLE. A file without a header line is a fault. */
 struct table *table_open(const char *path, const struct table_form *form);
 void table_close(struct table *table); /* NULL is fine */
 

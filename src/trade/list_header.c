@@ -62,7 +62,7 @@ column_map_read(const char *path)
 
 	if (path == NULL)
 		return map;
-	table = table_open(path, &(struct table_form){0});
+	table = table_open(path, NULL);
 	column_at = table_need_column(table, "column");
 	pattern_at = table_need_column(table, "pattern");
 	if (table_faults(table)->count == 0)

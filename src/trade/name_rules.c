@@ -78,7 +78,7 @@ name_rules_read(const char *path)
 
 	if (path == NULL)
 		return rules;
-	table = table_open(path, &(struct table_form){0});
+	table = table_open(path, NULL);
 	at[0] = table_need_column(table, "column");
 	at[1] = table_need_column(table, "pattern");
 	at[2] = table_need_column(table, "name");

@@ -48,7 +48,7 @@ struct order_codes *
 order_codes_read(const char *path)
 {
 	struct order_codes *codes = mem_zero(1, sizeof *codes);
-	struct table *table = table_open(path, &(struct table_form){0});
+	struct table *table = table_open(path, NULL);
 	struct row row;
 	size_t at[3];
 
