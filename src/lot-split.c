@@ -340,6 +340,7 @@ on_interrupt(int number)
 }
 
 struct watch {
+	const struct purchase *purchase;
 	struct timespec start;
 	double seconds; /* limit; 0: none */
 	double shown;   /* when the line was last rewritten */
@@ -392,13 +393,29 @@ should_stop(void *data, const struct search_news *news)
 	return watch->seconds > 0 && seconds > watch->seconds;
 }
 
+static int
+compare_written(void *data, const struct plan *a, const struct plan *b)
+{
+	const struct watch *watch = data;
+	struct sheet one = {0}, other = {0};
+	int order;
+
+	purchase_write(watch->purchase, a, &one);
+	purchase_write(watch->purchase, b, &other);
+	order = strcmp(one.text.bytes, other.text.bytes);
+	sheet_free(&one);
+	sheet_free(&other);
+	return order;
+}
+
 static void
 search(const struct settings *set, const struct purchase *purchase, struct search_result *result)
 {
-	struct watch watch = {.seconds = set->seconds,
+	struct watch watch = {.purchase = purchase,
+	                      .seconds = set->seconds,
 	                      .terminal = !set->quiet && isatty(STDERR_FILENO)};
 	struct search_options options = {
-	    .effort = set->effort, .stop = should_stop, .data = &watch};
+	    .effort = set->effort, .compare = compare_written, .stop = should_stop, .data = &watch};
 	struct sigaction action = {.sa_handler = on_interrupt}, was;
 
 	clock_gettime(CLOCK_MONOTONIC, &watch.start);
@@ -532,7 +549,6 @@ main(int argc, char **argv)
 	struct purchase purchase;
 	struct purchase_input input;
 	struct search_result result;
-	struct orders orders = {0};
 	struct outputs outputs = {0};
 	struct sheet sheet = {0}, short_sheet = {0}, report = {0};
 	size_t short_lots;
@@ -554,11 +570,7 @@ main(int argc, char **argv)
 	purchase_init(&purchase, &input);
 	search(&set, &purchase, &result);
 
-	orders.carry = in.carry;
-	orders.carried = in.carried;
-	purchase_orders(&purchase, &result.plan, &orders);
-	orders_sort(&orders);
-	orders_write(&sheet, &orders);
+	purchase_write(&purchase, &result.plan, &sheet);
 	short_lots = purchase_short(&purchase, &result.plan, &short_sheet);
 	write_report(&purchase, &result, &report);
 	outputs_add(&outputs, set.short_file, &short_sheet);
@@ -574,7 +586,6 @@ main(int argc, char **argv)
 
 	plan_free(&result.plan);
 	purchase_free(&purchase);
-	orders_free(&orders);
 	sheet_free(&sheet);
 	sheet_free(&short_sheet);
 	sheet_free(&report);

@@ -1437,6 +1437,14 @@ costs() {
 	END
 }
 
+@test "plans of equal cost in a draw: of those that are met, the one written lower is kept" {
+	drawn small 5
+	split_drawn
+	# The spare piece can be either seller's: "...,1.462,0" stands before "...,1.462,1".
+	out_has 'niwo02,market,,traku-1/plum,traku-1,plum,,2,0.731,USD,1.462,0,3.12,'
+	out_has 'tede04,market,,traku-1/plum,traku-1,plum,,4,0.58,USD,2.32,1,3.02,'
+}
+
 # ---- report and summary
 
 @test "the report: every metric, costs with nine decimals" {

@@ -48,6 +48,18 @@ plan_copy(struct plan *to, const struct plan *from, const struct model *model)
 }
 
 bool
+plan_same(const struct plan *a, const struct plan *b, const struct model *model)
+{
+	if (memcmp(a->bought, b->bought, model->listings * sizeof *a->bought) != 0 ||
+	    memcmp(a->used, b->used, model->edges * sizeof *a->used) != 0)
+		return false;
+	for (size_t j = 0; j < model->listings; j++)
+		if (a->bought[j] > 0 && a->chosen[j] != b->chosen[j])
+			return false;
+	return true;
+}
+
+bool
 plan_better(const struct plan *a, const struct plan *b)
 {
 	if (a->unmet != b->unmet)

@@ -102,6 +102,9 @@ const char *plan_cost(const struct model *model, struct plan *plan);
 void plan_sums(const struct model *model, const struct plan *plan, size_t seller,
                struct order_sum *sum);
 
+/* Do both buy and use the same? */
+bool plan_same(const struct plan *a, const struct plan *b, const struct model *model);
+
 /* Is a better than b: fewer unmet pieces, then less cost, then fewer orders? */
 bool plan_better(const struct plan *a, const struct plan *b);
 

@@ -193,6 +193,18 @@ leave(struct search *s, wide bound)
 		s->lower = bound;
 }
 
+/* Is the trial plan to be kept in place of the best? Of plans that are as good, the one that is
+ * written lower. */
+static bool
+is_preferred(const struct search *s)
+{
+	if (plan_better(&s->trial, &s->best))
+		return true;
+	return s->options->compare != NULL && !plan_better(&s->best, &s->trial) &&
+	       !plan_same(&s->trial, &s->best, s->full) &&
+	       s->options->compare(s->options->data, &s->trial, &s->best) < 0;
+}
+
 /* Takes the trial plan if it keeps the rules and is better. */
 static bool
 offer_trial(struct search *s)
@@ -204,7 +216,7 @@ offer_trial(struct search *s)
 	if (s->unmet_price == 0 && s->trial.unmet > s->never_met)
 		return false;
 	cost = s->trial.cost * 1000 + s->unmet_price * (s->trial.unmet - s->never_met);
-	if (s->have && !plan_better(&s->trial, &s->best))
+	if (s->have && !is_preferred(s))
 		return false;
 	plan_copy(&s->best, &s->trial, s->full);
 	s->best_cost = cost;

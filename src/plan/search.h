@@ -19,7 +19,10 @@ struct search_news { /* for whoever shows progress; home currency, for display a
 };
 
 struct search_options {
-	uint64_t effort;                                          /* work limit; 0: none */
+	uint64_t effort; /* work limit; 0: none */
+	/* Byte order of what two plans are written as, for plans of equal cost; NULL: the first is
+	 * kept. */
+	int (*compare)(void *data, const struct plan *a, const struct plan *b);
 	bool (*stop)(void *data, const struct search_news *news); /* NULL: never; asked often */
 	void *data;
 };
