@@ -5,6 +5,7 @@
 #include "base/opts.h"
 #include "plan/search.h"
 #include "purchase/purchase.h"
+#include "purchase/why.h"
 #include "trade/currency.h"
 
 #include <signal.h>
@@ -22,6 +23,7 @@ enum {
 	KEY_CARRY,
 	KEY_SHORT,
 	KEY_REPORT,
+	KEY_WHY,
 	KEY_EFFORT,
 	KEY_TIME,
 	KEY_ENCODING
@@ -40,6 +42,8 @@ static const struct opt opts[] = {
     {KEY_CARRY, "carry", "A,B", "offer columns to carry into the order lines", false},
     {KEY_SHORT, "short", "FILE", "write the need that stays unmet", false},
     {KEY_REPORT, "report", "FILE", "write cost, bound, orders, ... as metric,value", false},
+    {KEY_WHY, "why", "FILE", "write what was bought for each row, what it cost above, and why",
+     false},
     {KEY_EFFORT, "effort", "N", "work limit of the search, the same on any machine", false},
     {KEY_TIME, "time", "S", "stop after S seconds at the best found", false},
     OPT_DELIMITER,
@@ -65,7 +69,7 @@ struct settings {
 	const char **offers, **stock;
 	size_t offer_files, stock_files, offer_room, stock_room;
 	const char *sellers, *charges, *rates, *weights, *currency;
-	const char *route, *without, *carry, *short_file, *report;
+	const char *route, *without, *carry, *short_file, *report, *why;
 	int64_t order_cost; /* micro */
 	size_t max_orders;
 	uint64_t effort;
@@ -176,6 +180,9 @@ take_option(struct settings *set, struct opt_reader *reader, int key, const char
 		break;
 	case KEY_REPORT:
 		set->report = value;
+		break;
+	case KEY_WHY:
+		set->why = value;
 		break;
 	case KEY_EFFORT:
 		set->effort = effort_option(value);
@@ -550,7 +557,7 @@ main(int argc, char **argv)
 	struct purchase_input input;
 	struct search_result result;
 	struct outputs outputs = {0};
-	struct sheet sheet = {0}, short_sheet = {0}, report = {0};
+	struct sheet sheet = {0}, short_sheet = {0}, report = {0}, why = {0};
 	size_t short_lots;
 	bool cut_short, incomplete;
 
@@ -573,8 +580,11 @@ main(int argc, char **argv)
 	purchase_write(&purchase, &result.plan, &sheet);
 	short_lots = purchase_short(&purchase, &result.plan, &short_sheet);
 	write_report(&purchase, &result, &report);
+	if (set.why != NULL)
+		why_write(&purchase, &result.plan, &why);
 	outputs_add(&outputs, set.short_file, &short_sheet);
 	outputs_add(&outputs, set.report, &report);
+	outputs_add(&outputs, set.why, &why);
 	outputs_write(&outputs, &sheet);
 	tell_unmet(&result.plan, short_lots, set.short_file != NULL);
 	tell_gap(&in, &result);
@@ -589,6 +599,7 @@ main(int argc, char **argv)
 	sheet_free(&sheet);
 	sheet_free(&short_sheet);
 	sheet_free(&report);
+	sheet_free(&why);
 	need_free(in.need);
 	stock_free(&in.stock);
 	offers_free(&in.offers);

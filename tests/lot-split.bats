@@ -1491,6 +1491,242 @@ costs() {
 	grep -qxE 'gap_percent,0\.0[0-9]{2}' found
 }
 
+# ---- why
+
+# why [OPTION...]: need.csv bought, proved the least, and what --why says, its header aside, is what stands on stdin.
+why() {
+	split --why why.csv "$@"
+	reports proved=yes
+	head -n 1 why.csv | diff - <(echo \
+		lot,part,color,condition,qty,surplus,seller,price,cheapest,cheapest_seller,above,reason)
+	sed 1d why.csv >reasons
+	diff -u --label 'reasons due' --label 'reasons' - reasons || show "--why says something else"
+}
+
+@test "--why: cheapest, rows in the order of the need; of equal prices that of the seller" {
+	need <<<$'part,color,qty\nP-2,any,2\nP-1,red,4'
+	offers <<-'END'
+		seller,part,color,qty,price,condition
+		A,P-1,red,,0.11,new
+		B,P-1,red,,0.1,new
+		A,P-2,tan,,0.2,used
+		B,P-2,tan,,0.2,used
+		B,P-2,blue,1,0.2,new
+	END
+	why <<-'END'
+		P-2/any,P-2,blue,new,1,0,B,0.2,0.2,B,0,cheapest
+		P-2/any,P-2,tan,used,1,0,B,0.2,0.2,B,0,cheapest
+		P-1/red,P-1,red,new,4,0,B,0.1,0.1,B,0,cheapest
+	END
+	exits 0
+	err_is_empty
+}
+
+@test "--why: stock, owned or a cheaper seller's that is used up" {
+	need <<<$'part,color,qty\nP-1,red,10'
+	stock <<<$'part,color,qty\nP-1,red,2'
+	offers <<<$'seller,part,color,qty,price\nA,P-1,red,3,0.1\nB,P-1,red,20,0.2'
+	# 2 x (0 - 0.1), 3 x 0, 5 x (0.2 - 0.1)
+	why <<-'END'
+		P-1/red,P-1,red,,2,0,owned,0,0.1,A,-0.2,stock
+		P-1/red,P-1,red,,3,0,A,0.1,0.1,A,0,cheapest
+		P-1/red,P-1,red,,5,0,B,0.2,0.1,A,0.5,stock
+	END
+	# Of a step of 2 one piece is left, which is not sold: 2 x 0, 6 x (0.2 - 0.1).
+	offers <<<$'seller,part,color,qty,price,step\nA,P-1,red,3,0.1,2\nB,P-1,red,20,0.2,'
+	why <<-'END'
+		P-1/red,P-1,red,,2,0,owned,0,0.1,A,-0.2,stock
+		P-1/red,P-1,red,,2,0,A,0.1,0.1,A,0,cheapest
+		P-1/red,P-1,red,,6,0,B,0.2,0.1,A,0.6,stock
+	END
+}
+
+@test "--why: only-offer, where no other can be bought at all" {
+	need <<<$'part,color,qty\nP-1,red,12'
+	offers <<-'END'
+		seller,part,color,qty,price,step,least
+		A,P-1,red,,0.1,5,
+		B,P-1,red,0,0.05,,
+		B,P-1,red,5,0.05,,6
+		B,P-1,red,2,0.05,3,
+		B,P-1,blue,,0.05,,
+	END
+	# Steps of 5: 15 are bought, 3 x 0.1 beyond the need.
+	why <<-'END'
+		P-1/red,P-1,red,,12,3,A,0.1,0.1,A,0.3,only-offer
+	END
+}
+
+@test "--why: step, where a cheaper offer is sold in more pieces, or a surplus comes of it" {
+	need <<<$'part,color,qty\nP-1,red,6\nP-2,red,36\nP-3,red,4\nP-4,red,8'
+	offers <<-'END'
+		seller,part,color,qty,price,step,least,listing
+		A,P-1,red,,0.1,,,
+		B,P-1,red,,0.08,,10,
+		A,P-2,red,,0.05,,,k
+		A,P-2,red,,0.04,,40,k
+		B,P-2,red,,0.06,,,
+		A,P-3,red,,0.1,,,k3
+		A,P-3,red,,0.05,,50,k3
+		B,P-3,red,,0.2,,,
+		A,P-4,red,,0.1,5,,
+		B,P-4,red,,0.2,,,
+	END
+	# P-1: 6 x 0.1 is less than 10 x 0.08; above are 6 x 0.02. P-2: 40 x 0.04 is less than 36 x 0.05; 4 x 0.04.
+	# P-3: 4 x 0.1 is less than 50 x 0.05; 4 x 0.05. P-4: 10 x 0.1 is less than 5 x 0.1 and 3 x 0.2; 2 x 0.1.
+	why <<-'END'
+		P-1/red,P-1,red,,6,0,A,0.1,0.08,B,0.12,step
+		P-2/red,P-2,red,,36,4,A,0.04,0.04,A,0.16,step
+		P-3/red,P-3,red,,4,0,A,0.1,0.05,A,0.2,step
+		P-4/red,P-4,red,,8,2,A,0.1,0.1,A,0.2,step
+	END
+}
+
+@test "--why: minimum, where the order would be below it without the line or the surplus" {
+	sellers <<<$'seller,route,currency,minimum\nA,market,USD,2.1\nB,market,USD,'
+	need <<<$'part,color,qty\nP-1,red,8\nP-2,red,5\nP-9,red,1'
+	offers <<<$'seller,part,color,qty,price\nA,P-1,red,,0.2\nA,P-2,red,,0.1\nB,P-2,red,,0.09\nB,P-9,red,,1'
+	# B has an order for P-9. 8 x 0.2 + 5 x 0.1 = 2.1; without the second 1.6, so 11 x 0.2 + 5 x 0.09 = 2.65 would be due.
+	why <<-'END'
+		P-1/red,P-1,red,,8,0,A,0.2,0.2,A,0,only-offer
+		P-2/red,P-2,red,,5,0,A,0.1,0.09,B,0.05,minimum
+		P-9/red,P-9,red,,1,0,B,1,1,B,0,only-offer
+	END
+	sellers <<<$'seller,route,currency,minimum\nA,market,USD,2\nB,market,USD,'
+	need <<<$'part,color,qty\nP-1,red,8'
+	offers <<<$'seller,part,color,qty,price\nA,P-1,red,,0.2\nB,P-1,red,,0.3'
+	# 10 x 0.2 is less than 8 x 0.3: 2 pieces are beyond the need, 2 x 0.2.
+	why <<-'END'
+		P-1/red,P-1,red,,8,2,A,0.2,0.2,A,0.4,minimum
+	END
+	# A line that is surplus alone: a door that is not liked, 1 x 0.5 without its penalty.
+	need <<<$'lot,part,color,qty,penalty\n,P-1,red,8,\nd,P-7,red,1,\nd,P-8,red,1,1'
+	offers <<<$'seller,part,color,qty,price\nA,P-1,red,8,0.2\nA,P-8,red,,0.5\nB,P-1,red,,0.3\nB,P-7,red,,0.1'
+	why <<-'END'
+		P-1/red,P-1,red,,8,0,A,0.2,0.2,A,0,cheapest
+		d,P-7,red,,1,0,B,0.1,0.1,B,0,cheapest
+		d,P-8,red,,0,1,A,1.5,0.1,B,0.5,minimum
+	END
+}
+
+@test "--why: threshold, where a charge would be at a step that is higher, or the order not shipped" {
+	need <<<$'part,color,qty\nP-1,red,10\nP-2,red,10\nP-9,red,1'
+	offers <<<$'seller,part,color,qty,price\nA,P-1,red,,0.4\nA,P-2,red,,0.1\nB,P-2,red,,0.08\nB,P-9,red,,1'
+	charges <<<$'seller,charge,from,amount\nA,ship,,2\nA,ship,5,0\nB,ship,,0'
+	# B has an order for P-9. 4 + 1 = 5, shipped free; without the second 4 + 2, and 0.8 from B.
+	why <<-'END'
+		P-1/red,P-1,red,,10,0,A,0.4,0.4,A,0,only-offer
+		P-2/red,P-2,red,,10,0,A,0.1,0.08,B,0.2,threshold
+		P-9/red,P-9,red,,1,0,B,1,1,B,0,only-offer
+	END
+	charges <<<$'seller,charge,from,amount\nA,ship,,no\nA,ship,5,0\nB,ship,,0'
+	why <<-'END'
+		P-1/red,P-1,red,,10,0,A,0.4,0.4,A,0,only-offer
+		P-2/red,P-2,red,,10,0,A,0.1,0.08,B,0.2,threshold
+		P-9/red,P-9,red,,1,0,B,1,1,B,0,only-offer
+	END
+	# Handling of a class, waived from 3 of it on: 2 + 1 = 3; without the second 2 + 1 + 0.8.
+	offers <<<$'seller,class,part,color,qty,price\nA,k,P-1,red,,0.2\nA,k,P-2,red,,0.1\nB,,P-2,red,,0.08\nB,,P-9,red,,1'
+	charges <<<$'seller,class,charge,from,amount\nA,k,handling,,1\nA,k,handling,3,0\nB,,ship,,0'
+	why <<-'END'
+		P-1/red,P-1,red,,10,0,A,0.2,0.2,A,0,only-offer
+		P-2/red,P-2,red,,10,0,A,0.1,0.08,B,0.2,threshold
+		P-9/red,P-9,red,,1,0,B,1,1,B,0,only-offer
+	END
+	# 13 x 0.4 = 5.2, shipped free, is less than 4 + 2: 3 pieces are beyond the need, 3 x 0.4.
+	need <<<$'part,color,qty\nP-1,red,10'
+	offers <<<$'seller,part,color,qty,price\nA,P-1,red,,0.4\nB,P-1,red,,1'
+	charges <<<$'seller,charge,from,amount\nA,ship,,2\nA,ship,5,0\nB,ship,,0'
+	why <<-'END'
+		P-1/red,P-1,red,,10,3,A,0.4,0.4,A,1.2,threshold
+	END
+	# The price of a break that is reached would be 10 x 0.35, and 2 for shipping, instead of 10 x 0.5.
+	offers <<<$'seller,part,color,qty,price,least,listing\nA,P-1,red,10,0.5,,k\nA,P-1,red,10,0.35,10,k\nB,P-1,red,,1,,'
+	why <<-'END'
+		P-1/red,P-1,red,,10,0,A,0.5,0.35,A,1.5,threshold
+	END
+}
+
+@test "--why: bundled, where cheaper pieces take another order, or cost more landed" {
+	need <<<$'part,color,qty\nP-1,red,10\nP-2,red,5'
+	offers <<-'END'
+		seller,part,color,qty,price,grams
+		A,P-1,red,,0.4,10
+		A,P-2,red,,0.1,10
+		B,P-2,red,,0.05,10
+	END
+	charges <<<$'seller,charge,amount\nA,ship,1\nB,ship,1'
+	# 5 x (0.1 - 0.05) is less than another order's 1.
+	why <<-'END'
+		P-1/red,P-1,red,,10,0,A,0.4,0.4,A,0,only-offer
+		P-2/red,P-2,red,,5,0,A,0.1,0.05,B,0.25,bundled
+	END
+	# B has an order for P-9, but takes 2 more for any of class k, and A waives nothing for it. Another step
+	# of a charge is no reason where it would be lower without the line; nor is a share of the goods.
+	need <<<$'part,color,qty\nP-1,red,10\nP-2,red,5\nP-9,red,1'
+	offers <<-'END'
+		seller,part,color,qty,price,grams,class
+		A,P-1,red,,0.4,10,
+		A,P-2,red,,0.1,10,
+		B,P-2,red,,0.05,10,k
+		B,P-9,red,,1,10,
+	END
+	charges <<-'END'
+		seller,charge,class,basis,from,amount,percent
+		A,ship,,weight,,1,
+		A,ship,,weight,120,1.1,
+		A,rebate,,value,,,-1
+		B,handling,k,,,2,
+	END
+	why <<-'END'
+		P-1/red,P-1,red,,10,0,A,0.4,0.4,A,0,only-offer
+		P-2/red,P-2,red,,5,0,A,0.1,0.05,B,0.25,bundled
+		P-9/red,P-9,red,,1,0,B,1,1,B,0,only-offer
+	END
+	# The only line of its order: 10 x 0.4 + 1 is less than 10 x 0.3 + 3.
+	need <<<$'part,color,qty\nP-1,red,10'
+	offers <<<$'seller,part,color,qty,price\nA,P-1,red,,0.4\nB,P-1,red,,0.3'
+	charges <<<$'seller,charge,amount\nA,ship,1\nB,ship,3'
+	why <<-'END'
+		P-1/red,P-1,red,,10,0,A,0.4,0.3,B,1,bundled
+	END
+}
+
+@test "--why: what is missing, unmet or not worth it" {
+	need <<<$'part,color,qty,worth\nP-1,red,5,\nP-2,red,4,0.05\nP-3,any,1,'
+	offers <<<$'seller,part,color,qty,price\nA,P-1,red,3,0.1\nB,P-2,red,,0.1'
+	why <<-'END'
+		P-1/red,P-1,red,,3,0,A,0.1,0.1,A,0,only-offer
+		P-1/red,P-1,red,,2,0,,,0.1,A,,unmet
+		P-2/red,P-2,red,,4,0,,,0.1,B,,optional
+		P-3/any,P-3,any,,1,0,,,,,,unmet
+	END
+	exits 1
+}
+
+@test "--why: prices in home currency, with the penalty of an alternative" {
+	sellers <<<$'seller,route,currency\nA,market,GBP\nB,market,JPY'
+	rates <<<$'from,to,rate\nGBP,EUR,1.168\nEUR,JPY,157.3'
+	need <<<$'lot,part,color,qty,penalty\nd,P-7,blue,6,\nd,P-8,blue,6,0.02\n,P-1,red,3,'
+	offers <<-'END'
+		seller,part,color,qty,price
+		A,P-7,blue,5,0.17
+		A,P-8,blue,4,0.15
+		B,P-1,red,,7
+		B,P-1,red,1,6
+	END
+	# 0.17 x 1.168 = 0.19856; 0.15 x 1.168 + 0.02 = 0.1952; 2 x 0.00336 above.
+	# 7 / 157.3 = 0.0445009535..., 6 / 157.3 = 0.0381436745...: 2 x (0.044500954 - 0.038143675) above.
+	why -C EUR <<-'END'
+		d,P-7,blue,,2,0,A,0.19856,0.1952,A,0.00672,stock
+		d,P-8,blue,,4,0,A,0.1952,0.1952,A,0,cheapest
+		P-1/red,P-1,red,,1,0,B,0.038143675,0.038143675,B,0,cheapest
+		P-1/red,P-1,red,,2,0,B,0.044500954,0.038143675,B,0.012714558,stock
+	END
+}
+
+# ---- edges
+
 @test "an empty need list costs nothing" {
 	need <<<'part,color,qty'
 	offers <<<$'seller,part,color,qty,price\nA,P-1,red,,1'
@@ -1648,6 +1884,33 @@ plan_is_whole() {
 	split_drawn --effort 1
 	keep after
 	diff -r before after
+}
+
+@test "--why on drawn needs: every order line is in it, and side files shuffled give the same bytes" {
+	local seed file
+	for seed in 4 7 12 31; do
+		drawn small "$seed"
+		split_drawn --why why.csv
+		[ "$status" -le 1 ]
+		python3 - "$OUT" <<-'END'
+			import csv, sys
+			from collections import Counter
+			bought, said = Counter(), Counter()
+			for row in csv.DictReader(open(sys.argv[1])):
+			    bought[row["lot"], row["seller"], row["part"], row["color"], row["condition"]] += int(row["qty"])
+			for row in csv.DictReader(open("why.csv")):
+			    if row["seller"]:
+			        goods = row["lot"], row["seller"], row["part"], row["color"], row["condition"]
+			        said[goods] += int(row["qty"]) + int(row["surplus"])
+			assert bought == said, (bought, said)
+		END
+		cp why.csv before
+		for file in offers sellers charges rates stock weights; do
+			[ ! -e "$file.csv" ] || shuffle "$file.csv" "$seed"
+		done
+		split_drawn --why why.csv
+		diff before why.csv
+	done
 }
 
 # ---- against other programs
