@@ -272,28 +272,33 @@ size_t
 text_distance(const char *a, const char *b)
 {
 	size_t columns = strlen(b) + 1;
-	size_t *row = mem_alloc(columns * sizeof *row);
+	size_t *rows = mem_zero(3 * columns, sizeof *rows);
+	size_t *above2 = rows, *above = rows + columns, *row = rows + 2 * columns, *oldest;
 	size_t result;
 
 	for (size_t j = 0; j < columns; j++)
 		row[j] = j;
 	for (size_t i = 1; a[i - 1] != '\0'; i++) {
-		size_t diagonal = row[0];
-
+		oldest = above2;
+		above2 = above;
+		above = row;
+		row = oldest;
 		row[0] = i;
 		for (size_t j = 1; j < columns; j++) {
-			size_t best = diagonal + (lower(a[i - 1]) != lower(b[j - 1]));
+			size_t best = above[j - 1] + (lower(a[i - 1]) != lower(b[j - 1]));
 
-			diagonal = row[j];
-			if (row[j] + 1 < best)
-				best = row[j] + 1;
+			if (above[j] + 1 < best)
+				best = above[j] + 1;
 			if (row[j - 1] + 1 < best)
 				best = row[j - 1] + 1;
+			if (i > 1 && j > 1 && lower(a[i - 1]) == lower(b[j - 2]) &&
+			    lower(a[i - 2]) == lower(b[j - 1]) && above2[j - 2] + 1 < best)
+				best = above2[j - 2] + 1;
 			row[j] = best;
 		}
 	}
 	result = row[columns - 1];
-	free(row);
+	free(rows);
 	return result;
 }
 

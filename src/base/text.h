@@ -51,7 +51,8 @@ const char *text_show_all(struct arena *arena, const char *string);
 /* The parts of "A,B", as many as *count says; list NULL: none, NULL. In the arena. */
 const char **text_list(struct arena *arena, const char *list, size_t *count);
 
-/* Edit distance (Levenshtein), ASCII letter case aside, in bytes. */
+/* Edit distance, ASCII letter case aside, in bytes: to insert, delete or replace one, or to
+ * exchange two neighbours, is 1 (Damerau; optimal string alignment). */
 size_t text_distance(const char *a, const char *b);
 /* The nearest of the choices, or NULL if none is near enough to suggest. */
 const char *text_nearest(const char *word, const char *const *choices, size_t count);

@@ -74,14 +74,32 @@ currency_decimals(const char *code, unsigned *decimals)
 	return true;
 }
 
+/* Of these, the first of those nearest to a code that are nearer than *least. */
+static const char *
+nearest_of(const struct currency *list, size_t count, const char *code, size_t *least)
+{
+	const char *nearest = NULL;
+
+	for (size_t i = 0; i < count; i++) {
+		size_t distance = text_distance(code, list[i].code);
+
+		if (distance < *least) {
+			*least = distance;
+			nearest = list[i].code;
+		}
+	}
+	return nearest;
+}
+
 const char *
 currency_nearest(const char *code)
 {
-	const char *choices[CURRENT];
+	/* Where all letters of a code would have to change, it is no slip of the pen. */
+	size_t least = 3;
+	const char *found = nearest_of(current, CURRENT, code, &least);
+	const char *nearer = nearest_of(withdrawn, WITHDRAWN, code, &least);
 
-	for (size_t i = 0; i < CURRENT; i++)
-		choices[i] = current[i].code;
-	return text_nearest(code, choices, CURRENT);
+	return nearer != NULL ? nearer : found;
 }
 
 bool
