@@ -352,7 +352,6 @@ struct watch {
 	double seconds; /* limit; 0: none */
 	double shown;   /* when the line was last rewritten */
 	bool terminal;
-	unsigned asked;
 };
 
 static double
@@ -364,24 +363,45 @@ seconds_since(const struct timespec *start)
 	return (double)(now.tv_sec - start->tv_sec) + (double)(now.tv_nsec - start->tv_nsec) * 1e-9;
 }
 
-/* One line on a terminal, rewritten in place: for the eye alone, in whole cents. */
+/* What the search does not know yet, it gives as something beyond all amounts. */
+static bool
+is_known(double amount)
+{
+	return amount < 1e15 && amount > -1e15;
+}
+
+/* `, NAME AMOUNT`, in whole hundredths. */
+static void
+add_figure(struct text *line, const char *name, double amount)
+{
+	text_adds(line, ", ");
+	text_adds(line, name);
+	text_adds(line, " ");
+	dec_add_text(line, (wide)(amount * 100), 2, 2);
+}
+
+/* One line on a terminal, rewritten in place: for the eye alone. */
 static void
 show_progress(struct watch *watch, double seconds, const struct search_news *news)
 {
-	long long cost = (long long)(news->cost * 100), bound = (long long)(news->bound * 100);
-	long long gap = cost > 0 ? (cost - bound) * 10000 / cost : 0;
+	double gap = news->cost - news->bound, base = news->cost < 0 ? -news->cost : news->cost;
+	struct text line = {0};
 
 	watch->shown = seconds;
-	if (news->cost > 1e15 || news->bound > 1e15 || news->bound < -1e15)
-		fprintf(stderr, "\r%lld s, %zu sellers left\033[K", (long long)seconds,
-		        news->sellers_left);
-	else
-		fprintf(stderr,
-		        "\r%lld s, best %lld.%02lld, bound %lld.%02lld, gap %lld.%02lld %%, "
-		        "%zu sellers left\033[K",
-		        (long long)seconds, cost / 100, llabs(cost % 100), bound / 100,
-		        llabs(bound % 100), gap / 100, llabs(gap % 100), news->sellers_left);
+	text_adds(&line, "\r");
+	dec_add_text(&line, (wide)seconds, 0, 0);
+	text_adds(&line, " s");
+	if (is_known(news->cost))
+		add_figure(&line, "best", news->cost);
+	if (is_known(news->bound))
+		add_figure(&line, "bound", news->bound);
+	if (is_known(news->cost) && is_known(news->bound) && gap >= 0 && base > 0) {
+		add_figure(&line, "gap", gap / base * 100);
+		text_adds(&line, " %");
+	}
+	fprintf(stderr, "%s, %zu sellers left\033[K", line.bytes, news->sellers_left);
 	fflush(stderr);
+	text_free(&line);
 }
 
 static bool
@@ -392,7 +412,7 @@ should_stop(void *data, const struct search_news *news)
 
 	if (interrupted)
 		return true;
-	if (watch->asked++ % 16 != 0 || (watch->seconds <= 0 && !watch->terminal))
+	if (watch->seconds <= 0 && !watch->terminal)
 		return false;
 	seconds = seconds_since(&watch->start);
 	if (watch->terminal && seconds > 1 && seconds > watch->shown + 0.2)

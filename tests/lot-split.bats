@@ -2322,3 +2322,67 @@ plan_so_far() {
 	cp "$OUT" orders.csv
 	plan_so_far
 }
+
+# ---- told while it works
+
+# Of the Steiner triple system of order 81 no search here gets to the end: see oracle/published.py.
+endless() {
+	rm -f ./*.csv
+	python3 "$TESTS/oracle/published.py" steiner 81 .
+}
+
+# on_terminal [--interrupt TEXT] [OPTION...]: a run with a terminal as its stderr; lines end in CR LF there.
+on_terminal() {
+	local words=()
+	[ "$1" != --interrupt ] || { words=("$1" "$2") && shift 2; }
+	# shellcheck disable=SC2046
+	try python3 "$TESTS/terminal.py" "${words[@]}" lot-split $(cat args) "$@" <need.csv
+	cp "$OUT" orders.csv
+}
+
+# The line was rewritten in place, in the form that it has, and taken away before the rest was told.
+line_is_told() {
+	python3 - "$ERR" <<-'END'
+		import re, sys
+		text = open(sys.argv[1], "rb").read().decode()
+		shown, mark, rest = text.rpartition("\r\x1b[K")
+		assert mark, text
+		lines = shown.split("\r")
+		assert lines[0] == "" and len(lines) > 1, text
+		form = (r"([1-9][0-9]*) s(, best ([0-9]+\.[0-9]{2}))?(, bound ([0-9]+\.[0-9]{2}))?"
+		        r"(, gap [0-9]+\.[0-9]{2} %)?, [0-9]+ sellers left\x1b\[K")
+		told = [re.fullmatch(form, line) for line in lines[1:]]
+		assert all(told), lines
+		seconds = [int(line[1]) for line in told]
+		assert seconds == sorted(seconds), seconds
+		best = [float(line[3]) for line in told if line[3]]
+		assert best == sorted(best, reverse=True), best
+		assert "\n" not in shown and rest.count("\r") == rest.count("\r\n"), text
+	END
+}
+
+@test "on a terminal one line tells how far it is, and SIGINT ends the search with the best so far" {
+	endless
+	on_terminal --interrupt ' sellers left' --effort 10000000000000000000
+	line_is_told
+	err_has ' USD landed, not proved'
+	plan_so_far
+}
+
+@test "no line with --quiet, none where stderr is no terminal, none for a short run" {
+	endless
+	on_terminal -q --time 2
+	exits 1
+	tr -d '\r' <"$ERR" >told
+	grep -Ex 'lot-split: the search was cut short with a gap of [0-9.]+ %: cost .*' told
+	[ "$(wc -l <told)" -eq 1 ]
+	# shellcheck disable=SC2046
+	try lot-split $(cat args) --time 2 <need.csv
+	exits 1
+	err_lines 2
+	[ "$(tr -d '[:print:]\n' <"$ERR" | wc -c)" -eq 0 ]
+	drawn tiny 1
+	on_terminal
+	[ "$status" -le 1 ]
+	[ "$(grep -c 'sellers left' "$ERR")" -eq 0 ]
+}

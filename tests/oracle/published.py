@@ -3,11 +3,12 @@
     published.py ten DIR            ten items, ten shops, 4 a delivery: "Optimal Internet shopping", a
                                     published puzzle (solve.club problem collection). Least total 149, from
                                     two shops (2 and 10).
-    published.py steiner ORDER DIR  ORDER 9, 15, 27 or 45: a lot for each triple of a Steiner triple system,
-                                    sold by the sellers who are its three points, at price 0; a seller costs
-                                    1. Fewest sellers that serve all: 5, 9, 18, 30. Fulkerson, Nemhauser and
-                                    Trotter 1974; Ratliff 1979. Order 9 is the affine plane of order 3, 15
-                                    the Bose construction, 27 and 45 the tripling of 9 and 15.
+    published.py steiner ORDER DIR  ORDER 9, 15, 27, 45 or 81: a lot for each triple of a Steiner triple
+                                    system, sold by the sellers who are its three points, at price 0; a
+                                    seller costs 1. Fewest sellers that serve all: 5, 9, 18, 30, 61.
+                                    Fulkerson, Nemhauser and Trotter 1974; Ratliff 1979; Mannino and Sassano
+                                    1995 for 81. Order 9 is the affine plane of order 3, 15 the Bose
+                                    construction, 27, 45 and 81 the tripling of 9, 15 and 27.
 
 Writes need.csv, offers.csv, sellers.csv, charges.csv and `args`, as draw.py does; the names are invented.
 """
@@ -27,7 +28,7 @@ TEN = """13 19 16 19 19 18 17 16 15 14
 17 16 15 14 17 16 15 13 15 15
 15 15 16 18 17 15 16 15 13 14
 16 14 16 18 17 17 15 16 18 13"""
-TEN_LEAST, FEWEST = 149, {9: 5, 15: 9, 27: 18, 45: 30}
+TEN_LEAST, FEWEST = 149, {9: 5, 15: 9, 27: 18, 45: 30, 81: 61}
 
 
 def affine_plane():
@@ -58,7 +59,7 @@ def tripled(order, triples):
 def steiner(order):
     """(points, triples), checked to be a Steiner triple system: every pair in just one triple."""
     count, triples = {9: affine_plane, 15: bose, 27: lambda: tripled(*affine_plane()),
-                      45: lambda: tripled(*bose())}[order]()
+                      45: lambda: tripled(*bose()), 81: lambda: tripled(*tripled(*affine_plane()))}[order]()
     pairs = [pair for triple in triples for pair in itertools.combinations(sorted(triple), 2)]
     assert len(pairs) == len(set(pairs)) == count * (count - 1) // 2
     return count, triples
@@ -96,7 +97,7 @@ def write(folder, need, offers, shops, amount):
 def main(words):
     if len(words) == 2 and words[0] == "ten":
         write_ten(words[1])
-    elif len(words) == 3 and words[0] == "steiner" and words[1] in ("9", "15", "27", "45"):
+    elif len(words) == 3 and words[0] == "steiner" and words[1] in ("9", "15", "27", "45", "81"):
         write_steiner(words[2], int(words[1]))
     else:
         sys.exit(__doc__)
