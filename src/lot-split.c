@@ -7,6 +7,7 @@
 #include "purchase/purchase.h"
 #include "purchase/why.h"
 #include "trade/currency.h"
+#include "trade/terms_files.h"
 
 #include <signal.h>
 #include <stdio.h>
@@ -68,7 +69,7 @@ static const struct tool tool = {
 struct settings {
 	const char **offers, **stock;
 	size_t offer_files, stock_files, offer_room, stock_room;
-	const char *sellers, *charges, *rates, *weights, *currency;
+	struct terms_options terms;
 	const char *route, *without, *carry, *short_file, *report, *why;
 	int64_t order_cost; /* micro */
 	size_t max_orders;
@@ -145,21 +146,6 @@ take_option(struct settings *set, struct opt_reader *reader, int key, const char
 		add_file(&set->stock, &set->stock_files, &set->stock_room,
 		         opts_file(reader, value));
 		break;
-	case 's':
-		set->sellers = opts_file(reader, value);
-		break;
-	case 'c':
-		set->charges = opts_file(reader, value);
-		break;
-	case 'x':
-		set->rates = opts_file(reader, value);
-		break;
-	case 'w':
-		set->weights = opts_file(reader, value);
-		break;
-	case 'C':
-		set->currency = value;
-		break;
 	case KEY_ORDER_COST:
 		set->order_cost = money_option("order-cost", value);
 		break;
@@ -199,6 +185,8 @@ take_option(struct settings *set, struct opt_reader *reader, int key, const char
 	case KEY_ENCODING:
 		set->form.encoding = value;
 		break;
+	default:
+		terms_option(&set->terms, reader, key, value);
 	}
 }
 
@@ -219,8 +207,9 @@ read_options(int argc, char **argv)
 		opts_usage("the need list comes from stdin, there are no operands");
 	if (set.offer_files == 0)
 		opts_usage("no offers: -o FILE");
-	if (set.sellers == NULL)
+	if (set.terms.sellers == NULL)
 		opts_usage("no sellers: -s FILE");
+	terms_options_end(&set.terms);
 	check_stock_once(&set);
 	return set;
 }
@@ -232,10 +221,7 @@ struct inputs {
 	struct need *need;
 	struct stock stock;
 	struct offers offers;
-	struct sellers sellers;
-	struct charges *charges;
-	struct rates rates;
-	struct weights weights;
+	struct terms_files terms;
 	struct tariff_book book;
 	struct names used; /* currencies */
 	const char **carry, **without;
@@ -275,29 +261,23 @@ read_inputs(const struct settings *set, struct inputs *in)
 	for (size_t i = 0; i < set->offer_files; i++)
 		offers_read(&in->offers, table_open(set->offers[i], NULL));
 	offers_end(&in->offers, set->quiet);
-	sellers_read(&in->sellers, table_open(set->sellers, NULL));
-	if (set->charges != NULL)
-		in->charges = charges_read(table_open(set->charges, NULL));
-	if (set->rates != NULL)
-		rates_read(&in->rates, table_open(set->rates, NULL));
-	if (set->weights != NULL)
-		weights_read(&in->weights, table_open(set->weights, NULL));
+	terms_files_read(&in->terms, &set->terms);
 }
 
 static void
 settle_currency(const struct settings *set, struct inputs *in)
 {
-	in->book = (struct tariff_book){.sellers = &in->sellers,
-	                                .charges = in->charges,
-	                                .rates = set->rates ? &in->rates : NULL,
+	in->book = (struct tariff_book){.sellers = in->terms.sellers,
+	                                .charges = in->terms.charges,
+	                                .rates = in->terms.rates,
 	                                .order_cost = set->order_cost};
 	for (size_t s = 0; s < in->offers.sellers; s++)
 		terms_uses(&in->book, in->offers.seller[s], in->offers.currency[s], &in->used);
 	in->book.home =
-	    terms_home(set->currency, (const char *const *)in->used.name, in->used.count);
+	    terms_home(set->terms.currency, (const char *const *)in->used.name, in->used.count);
 	if (!currency_decimals(in->book.home, &in->home_decimals))
 		in->home_decimals = 2;
-	offers_settle(&in->offers, &in->sellers, in->book.home);
+	offers_settle(&in->offers, in->terms.sellers, in->book.home);
 }
 
 static bool
@@ -306,8 +286,8 @@ seller_known(const struct inputs *in, const char *name)
 	for (size_t s = 0; s < in->offers.sellers; s++)
 		if (strcmp(in->offers.seller[s], name) == 0)
 			return true;
-	for (size_t i = 0; i < in->sellers.count; i++)
-		if (strcmp(in->sellers.row[i].seller, name) == 0)
+	for (size_t i = 0; i < in->terms.sellers->count; i++)
+		if (strcmp(in->terms.sellers->row[i].seller, name) == 0)
 			return true;
 	return false;
 }
@@ -328,10 +308,10 @@ check_names(const struct settings *set, struct inputs *in)
 			    text_show(&in->arena, in->without[i]), near ? ": did you mean \"" : "",
 			    near ? text_show(&in->arena, near) : "", near ? "\"?" : "");
 		}
-	for (size_t i = 0; i < in->sellers.count && !known; i++)
-		known = strcmp(in->sellers.row[i].route, set->route) == 0;
+	for (size_t i = 0; i < in->terms.sellers->count && !known; i++)
+		known = strcmp(in->terms.sellers->row[i].route, set->route) == 0;
 	if (!known)
-		die("--route: no seller of %s has the route \"%s\"", in->sellers.file,
+		die("--route: no seller of %s has the route \"%s\"", in->terms.sellers->file,
 		    text_show(&in->arena, set->route));
 }
 
@@ -588,7 +568,7 @@ main(int argc, char **argv)
 	                                .stock = &in.stock,
 	                                .offers = &in.offers,
 	                                .book = &in.book,
-	                                .weights = &in.weights,
+	                                .weights = in.terms.weights,
 	                                .route = set.route,
 	                                .without = in.without,
 	                                .withouts = in.withouts,
@@ -608,6 +588,8 @@ main(int argc, char **argv)
 	outputs_write(&outputs, &sheet);
 	tell_unmet(&result.plan, short_lots, set.short_file != NULL);
 	tell_gap(&in, &result);
+	if (!set.quiet && in.terms.rates != NULL)
+		rates_tell(in.terms.rates);
 	if (!set.quiet)
 		tell_summary(&in, &result, purchase_order_lots(&purchase, &result.plan));
 	/* Where the built-in limit ended the search, that is told, but is no failure. */
@@ -623,11 +605,7 @@ main(int argc, char **argv)
 	need_free(in.need);
 	stock_free(&in.stock);
 	offers_free(&in.offers);
-	sellers_free(&in.sellers);
-	charges_free(in.charges);
-	if (set.rates != NULL)
-		rates_free(&in.rates);
-	weights_free(&in.weights);
+	terms_files_free(&in.terms);
 	names_free(&in.used);
 	arena_free(&in.arena);
 	free(set.offers);

@@ -3,6 +3,7 @@
  */
 #include "base/err.h"
 #include "base/opts.h"
+#include "trade/terms_files.h"
 #include "trade/totals.h"
 
 #include <stdio.h>
@@ -25,7 +26,7 @@ static const struct tool tool = {
     .name = "lot-total",
     .purpose = "Totals orders with charges, tax and currency.",
     .synopsis = "[-q] [-D C] [--encoding NAME] [-s FILE] [-c FILE] [-x FILE] [-w FILE]\n"
-                "                 [-C CODE] [--each-charge] [--tax-by order|line] [--others FILE] "
+                "                 [-C CODE] [option...] "
                 "< orders.csv",
     .opts = opts,
     .count = sizeof opts / sizeof *opts,
@@ -34,8 +35,8 @@ static const struct tool tool = {
 };
 
 struct settings {
-	const char *sellers, *charges, *rates, *weights, *others;
-	const char *currency;
+	struct terms_options terms;
+	const char *others;
 	bool each_charge, tax_by_line, quiet;
 	struct table_form form; /* of stdin */
 };
@@ -63,21 +64,6 @@ read_options(int argc, char **argv)
 	opts_start(&reader, &tool, argc, argv, true);
 	while ((key = opts_next(&reader, &value)) != OPT_END)
 		switch (key) {
-		case 's':
-			set.sellers = opts_file(&reader, value);
-			break;
-		case 'c':
-			set.charges = opts_file(&reader, value);
-			break;
-		case 'x':
-			set.rates = opts_file(&reader, value);
-			break;
-		case 'w':
-			set.weights = opts_file(&reader, value);
-			break;
-		case 'C':
-			set.currency = value;
-			break;
 		case KEY_EACH:
 			set.each_charge = true;
 			break;
@@ -93,7 +79,10 @@ read_options(int argc, char **argv)
 		case KEY_ENCODING:
 			set.form.encoding = value;
 			break;
+		default:
+			terms_option(&set.terms, &reader, key, value);
 		}
+	terms_options_end(&set.terms);
 	set.quiet = reader.quiet;
 	if (opts_operands(&reader, &operands) > 0)
 		opts_usage("the order lines come from stdin, there are no operands");
@@ -104,10 +93,7 @@ read_options(int argc, char **argv)
 
 struct files {
 	struct orders orders;
-	struct sellers sellers;
-	struct charges *charges;
-	struct rates rates;
-	struct weights weights;
+	struct terms_files terms;
 	struct extras extras;
 };
 
@@ -115,24 +101,14 @@ struct files {
 static void
 read_files(const struct settings *set, struct files *files, struct totals_input *input)
 {
-	*input = (struct totals_input){
-	    .orders = &files->orders, .currency = set->currency, .tax_by_line = set->tax_by_line};
-	if (set->sellers != NULL) {
-		sellers_read(&files->sellers, table_open(set->sellers, NULL));
-		input->sellers = &files->sellers;
-	}
-	if (set->charges != NULL) {
-		files->charges = charges_read(table_open(set->charges, NULL));
-		input->charges = files->charges;
-	}
-	if (set->rates != NULL) {
-		rates_read(&files->rates, table_open(set->rates, NULL));
-		input->rates = &files->rates;
-	}
-	if (set->weights != NULL) {
-		weights_read(&files->weights, table_open(set->weights, NULL));
-		input->weights = &files->weights;
-	}
+	terms_files_read(&files->terms, &set->terms);
+	*input = (struct totals_input){.orders = &files->orders,
+	                               .sellers = files->terms.sellers,
+	                               .charges = files->terms.charges,
+	                               .rates = files->terms.rates,
+	                               .weights = files->terms.weights,
+	                               .currency = set->terms.currency,
+	                               .tax_by_line = set->tax_by_line};
 	if (set->others != NULL) {
 		extras_read(&files->extras, table_open(set->others, NULL));
 		input->extras = &files->extras;
@@ -144,10 +120,7 @@ static void
 free_files(struct files *files)
 {
 	orders_free(&files->orders);
-	sellers_free(&files->sellers);
-	charges_free(files->charges);
-	rates_free(&files->rates);
-	weights_free(&files->weights);
+	terms_files_free(&files->terms);
 	extras_free(&files->extras);
 }
 
@@ -332,10 +305,12 @@ main(int argc, char **argv)
 	read_files(&set, &files, &input);
 	totals_make(&totals, &input);
 	if (set.each_charge)
-		check_charge_names(&totals, set.charges != NULL ? set.charges : "");
+		check_charge_names(&totals, set.terms.charges != NULL ? set.terms.charges : "");
 	write_totals(&sheet, &totals, set.each_charge);
 	outputs_write(&outputs, &sheet);
 	status = tell_orders(&totals, files.orders.file);
+	if (!set.quiet && files.terms.rates != NULL)
+		rates_tell(files.terms.rates);
 	if (!set.quiet)
 		tell_summary(&totals);
 	sheet_free(&sheet);

@@ -614,6 +614,151 @@ for row in csv.DictReader(sys.stdin, strict=True):
 	END
 }
 
+@test "the fixed rates of 1999 in both directions agree with Python's decimal" {
+	# Regulation (EC) No 2866/98; the program's conversions against the decimal module, half up.
+	try python3 "$TESTS/oracle/conversions.py" "$BIN/lot-total"
+	exits 0
+	[ "$(sed -n '$s/ conversions, 0 differ$//p' "$OUT")" -gt 5000 ]
+}
+
+@test "a third decimal of 4 is rounded down, of 5 up" {
+	# Published with the changeover of Slovenia: 24.784 EUR becomes 24.78 EUR, 24.785 EUR becomes 24.79 EUR.
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		A,P-1,red,1000,24.784,DEM
+		B,P-1,red,1000,24.785,DEM
+	END
+	rates <<<$'from,to,rate\nDEM,EUR,0.001'
+	total -q -x rates.csv -C EUR
+	columns_are seller,total,home <<-'END'
+		A,24784.00,24.78
+		B,24785.00,24.79
+		TOTAL,49569.00,49.57
+	END
+}
+
+# ---- rates with a date, a fee, or a column a currency
+
+# three_orders: one in each of EUR, USD and GBP, of 100.
+three_orders() {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		E,P-1,red,1,100,EUR
+		G,P-1,red,1,100,GBP
+		U,P-1,red,1,100,USD
+	END
+}
+
+@test "a wide file: a row of codes, one of rates, against one base" {
+	three_orders
+	rates <<<$'USD;jpy;GBP;remark;\n1.25;162;0.8;noon;'
+	total -x rates.csv --rates-base EUR -C EUR
+	exits 0
+	# 100 / 0.8 = 125, 100 / 1.25 = 80
+	columns_are seller,home <<<$'E,100.00\nG,125.00\nU,80.00\nTOTAL,305.00'
+	# Without dates there is nothing to tell of them.
+	err_is <<<'lot-total: 3 orders, 3 pieces, 305.00 EUR'
+	# Another home goes through the base: 100 x 0.8; 100 / 1.25 x 0.8
+	total -q -x rates.csv --rates-base EUR -C GBP
+	columns_are seller,home <<<$'E,80.00\nG,100.00\nU,64.00\nTOTAL,244.00'
+}
+
+@test "dates: of each pair the newest row is used, or the newest on or before a day; it is told" {
+	three_orders
+	rates <<-'END'
+		date,from,to,rate
+		2026-01-05,EUR,USD,1.25
+		2026-03-01,EUR,USD,1.6
+		2026-02-01,GBP,EUR,1.1
+		2026-01-01,GBP,EUR,1.2
+		2025-12-31,EUR,USD,1
+	END
+	total -x rates.csv -C EUR
+	exits 0
+	columns_are seller,home <<<$'E,100.00\nG,110.00\nU,62.50\nTOTAL,272.50'
+	err_is <<-'END'
+		lot-total: rates.csv:3: 1 EUR = 1.6 USD, rate of 2026-03-01
+		lot-total: rates.csv:4: 1 GBP = 1.1 EUR, rate of 2026-02-01
+		lot-total: 3 orders, 3 pieces, 272.50 EUR
+	END
+	total -x rates.csv -C EUR --on 2026-01-31
+	exits 0
+	columns_are seller,home <<<$'E,100.00\nG,120.00\nU,80.00\nTOTAL,300.00'
+	err_is <<-'END'
+		lot-total: rates.csv:2: 1 EUR = 1.25 USD, rate of 2026-01-05
+		lot-total: rates.csv:5: 1 GBP = 1.2 EUR, rate of 2026-01-01
+		lot-total: 3 orders, 3 pieces, 300.00 EUR
+	END
+	total -q -x rates.csv -C EUR --on 2026-01-05
+	err_is_empty
+	columns_are seller,home <<<$'E,100.00\nG,120.00\nU,80.00\nTOTAL,300.00'
+	total -x rates.csv -C EUR --on 2025-12-31
+	refused '<stdin>:3: no rate from GBP to EUR in rates.csv on or before 2025-12-31: add a row'
+}
+
+@test "dates count for a pair whichever way it is given; of one day, as given goes first" {
+	three_orders
+	rates <<-'END'
+		date,from,to,rate
+		2026-01-01,USD,EUR,0.5
+		2026-01-02,EUR,USD,1.25
+		2026-01-02,GBP,EUR,1.1
+		2026-01-02,EUR,GBP,0.5
+	END
+	total -q -x rates.csv -C EUR
+	columns_are seller,home <<<$'E,100.00\nG,110.00\nU,80.00\nTOTAL,290.00'
+}
+
+@test "a wide file of many days, with N/A where nothing was quoted" {
+	three_orders
+	rates <<-'END'
+		Date,USD,GBP,SIT,
+		2026-01-07,1.25,N/A,N/A,
+		2026-01-06,1.6,0.8,,
+		2026-01-05,2,0.5,N/A,
+	END
+	total -x rates.csv --rates-base EUR -C EUR
+	exits 0
+	columns_are seller,home <<<$'E,100.00\nG,125.00\nU,80.00\nTOTAL,305.00'
+	err_has 'rates.csv:2: 1 EUR = 1.25 USD, rate of 2026-01-07'
+	err_has 'rates.csv:3: 1 EUR = 0.8 GBP, rate of 2026-01-06'
+	err_lines 3
+}
+
+@test "fee: a percent that the bank adds to what it converts, whichever way and through a third" {
+	orders <<-'END'
+		seller,part,color,qty,price,currency
+		A,P-1,red,1,100,USD
+		B,P-1,red,1,100,GBP
+		C,P-1,red,1,100,SEK
+	END
+	rates <<-'END'
+		from,to,rate,fee
+		EUR,USD,1.25,1.5
+		GBP,EUR,1.2,2
+		GBP,SEK,12.5,0.5
+	END
+	total -q -x rates.csv -C EUR
+	# 100 / 1.25 x 1.015 = 81.2; 100 x 1.2 x 1.02 = 122.4; 100 / 12.5 x 1.005 x 1.2 x 1.02 = 9.84096
+	columns_are seller,total,home <<-'END'
+		A,100.00,81.20
+		B,100.00,122.40
+		C,100.00,9.84
+		TOTAL,,213.44
+	END
+}
+
+@test "the fee is on what is paid, not on charges that are stated in another currency" {
+	orders <<<$'seller,part,color,qty,price,currency\nA,P-1,red,1,100,USD'
+	charges <<<$'seller,charge,from,amount,currency\nA,post,80,8,EUR\nA,post,80.000001,99,EUR'
+	rates <<<$'from,to,rate,fee\nEUR,USD,1.25,10'
+	# 80 EUR are 100 USD, 8 EUR are 10 USD; 110 USD are 88 EUR, and 8.80 for the bank
+	total -q -c charges.csv -x rates.csv -C EUR
+	columns_are charges,total,home_goods,home_charges,home <<<$'10.00,110.00,88.00,8.80,96.80\n10.00,110.00,88.00,8.80,96.80'
+	total -q -c charges.csv -x rates.csv -C USD
+	columns_are total,home <<<$'110.00,110.00\n110.00,110.00'
+}
+
 @test "home parts are rounded each, and rounding is what they lack to home" {
 	orders <<-'END'
 		seller,part,color,qty,price,currency
@@ -927,6 +1072,51 @@ side() {
 	refused '<stdin>:2: no rate from GBP to JPY in rates.csv'
 	total -C JPY
 	refused 'no rate from GBP to JPY: give a file of rates'
+}
+
+@test "bad dates, fees and wide files" {
+	local option
+	side rates 'rates.csv:3: date "2026-02-30" is no date: write it as 2026-01-31' \
+		<<<$'date,from,to,rate\n2024-02-29,EUR,USD,1\n2026-02-30,EUR,USD,1'
+	side rates 'rates.csv:2: date "" is no date' <<<$'date,from,to,rate\n,EUR,USD,1'
+	side rates 'rates.csv:2: date "5 May 2026" is no date' <<<$'date,from,to,rate\n5 May 2026,EUR,USD,1'
+	side rates 'rates.csv:2: fee "-1" is negative' <<<$'from,to,rate,fee\nEUR,USD,1,-1'
+	side rates 'rates.csv:3: EUR to USD has another fee at line 2' <<<$'from,to,rate,fee\nEUR,USD,1,2\nEUR,USD,1,3'
+	side rates 'rates.csv:3: EUR to USD has another rate at line 2' \
+		<<<$'date,from,to,rate\n2026-01-01,EUR,USD,1\n2026-01-01,EUR,USD,2'
+	side rates 'rates.csv:1: no columns "from" and "to": there are USD, GBP; where each column is a currency, name' \
+		<<<$'USD,GBP\n1,2'
+	orders <<<$'seller,part,color,qty,price,currency\nA,P,red,1,1,EUR'
+	rates <<<$'USD,GBQ\n1,2'
+	total -x rates.csv --rates-base EUR
+	refused 'rates.csv:1: column "GBQ" is no currency code of ISO 4217: did you mean GBP?'
+	rates <<<$'USD,usd\n1,2'
+	total -x rates.csv --rates-base EUR
+	refused 'rates.csv:1: two columns are named "USD"'
+	rates <<<$'one,other\n1,2'
+	total -x rates.csv --rates-base EUR
+	refused 'rates.csv:1: no column is a currency code: there are one, other'
+	rates <<<$'USD,EUR\n1.2,1.1'
+	total -x rates.csv --rates-base EUR
+	refused 'rates.csv:2: EUR is the base, and stands at "1.1": it must be 1'
+	rates <<<$'USD,GBP\n1.2,0'
+	total -x rates.csv --rates-base EUR
+	refused 'rates.csv:2: GBP is 0: it must be more than 0'
+	rates <<<$'USD,GBP\n1.2,n/a\n1.2,.8,\n1.3,.8'
+	total -x rates.csv --rates-base EUR
+	refused 'rates.csv:4: EUR to USD has another rate at line 3'
+	rates <<<$'from,to,rate\nEUR,USD,1'
+	total -x rates.csv --on 2026-01-01
+	refused 'rates.csv:1: there is no column "date", so no rate is of a day'
+	total -x rates.csv --on 2026-1-1
+	refused '--on "2026-1-1" is no date: it is YYYY-MM-DD'
+	for option in '--on 2026-01-01' '--rates-base EUR'; do
+		# shellcheck disable=SC2086
+		total $option
+		refused 'give --rates'
+	done
+	total -x rates.csv --rates-base EUO
+	refused '--rates-base "EUO" is no currency code of ISO 4217: did you mean EUR?'
 }
 
 @test "bad weights and others" {

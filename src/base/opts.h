@@ -11,7 +11,10 @@
 
 #define LOTPIPE_VERSION "0.1.0"
 
-enum { OPT_END = -1, OPT_LONG = 256 }; /* keys of options without a letter start at OPT_LONG */
+/* Keys of options without a letter start at OPT_LONG; those of tables that programs share, at
+ * OPT_SHARED. */
+enum { OPT_END = -1, OPT_LONG = 256, OPT_SHARED = 512 };
+enum { OPT_RATES_BASE = OPT_SHARED, OPT_ON };
 
 struct opt {
 	int key;           /* the letter, or OPT_LONG + n */
@@ -34,6 +37,10 @@ struct opt {
 	    {'c', "charges", "FILE", "charges: handling, shipping, rebates; default: none",        \
 	     false},                                                                               \
 	    {'x', "rates", "FILE", "exchange rates", false},                                       \
+	    {OPT_RATES_BASE, "rates-base", "CODE", "rates are a column a currency, for one CODE",  \
+	     false},                                                                               \
+	    {OPT_ON, "on", "DATE", "rates of that day, or the last before; default: newest",       \
+	     false},                                                                               \
 	    {'w', "weights", "FILE", "weight of a piece where a row gives none", false},           \
 	{                                                                                          \
 		'C', "currency", "CODE", "home currency; default: the only one in use", false      \

@@ -1,5 +1,6 @@
 #include "trade/currency.h"
 
+#include "base/err.h"
 #include "base/text.h"
 
 #include <stdlib.h>
@@ -116,4 +117,19 @@ currency_field(struct table *table, const struct row *row, size_t column)
 	      nearest ? ": did you mean " : ", such as EUR", nearest ? nearest : "",
 	      nearest ? "?" : "");
 	return false;
+}
+
+void
+currency_option(const char *option, const char *code)
+{
+	const char *nearest;
+	struct arena arena = {0};
+	unsigned decimals;
+
+	if (currency_decimals(code, &decimals))
+		return;
+	nearest = currency_nearest(code);
+	die("--%s \"%s\" is no currency code of ISO 4217%s%s%s", option, text_show(&arena, code),
+	    nearest ? ": did you mean " : ", such as EUR", nearest ? nearest : "",
+	    nearest ? "?" : "");
 }

@@ -19,4 +19,7 @@ const char *currency_nearest(const char *code);
 /* Is the field empty, or a code? If not, that is told as a fault of the table. */
 bool currency_field(struct table *table, const struct row *row, size_t column);
 
+/* Dies where the value of an option is no code. */
+void currency_option(const char *option, const char *code);
+
 #endif

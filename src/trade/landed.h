@@ -17,7 +17,7 @@
 #ifndef LOTPIPE_LANDED_H
 #define LOTPIPE_LANDED_H
 
-#include "base/dec.h"
+#include "base/fraction.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -28,11 +28,6 @@ enum basis { BASIS_VALUE, BASIS_WEIGHT, BASIS_PIECES, BASIS_LOTS, BASES };
 /* What the lines of an order, or those of one class of goods, add up to. */
 struct order_sum {
 	int64_t basis[BASES]; /* goods micro, grams micro, pieces, lots */
-};
-
-/* A fraction top / bottom, bottom > 0: exchange rates, and amounts converted by one. */
-struct fraction {
-	wide top, bottom;
 };
 
 struct charge_step {

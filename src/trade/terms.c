@@ -98,31 +98,23 @@ several_in_use(const char *const *used, size_t count)
 const char *
 terms_home(const char *given, const char *const *used, size_t count)
 {
-	const char *nearest;
-	struct arena arena = {0};
-	unsigned decimals;
-
 	if (given == NULL) {
 		if (count > 1)
 			several_in_use(used, count);
 		return count == 1 ? used[0] : "";
 	}
-	if (currency_decimals(given, &decimals))
-		return given;
-	nearest = currency_nearest(given);
-	die("--currency \"%s\" is no currency code of ISO 4217%s%s%s", text_show(&arena, given),
-	    nearest ? ": did you mean " : ", such as EUR", nearest ? nearest : "",
-	    nearest ? "?" : "");
+	currency_option("currency", given);
+	return given;
 }
 
 /* One of `from` in `to`; false where the files give no rate, told against a line. */
 static bool
-convert(const struct job *job, const char *from, const char *to, const char *file, size_t line,
-        struct fraction *out)
+convert(const struct job *job, const char *from, const char *to, enum rate_use use,
+        const char *file, size_t line, struct fraction *out)
 {
 	const char *why;
 
-	if (rates_find(job->book->rates, from, to, out, &why, job->arena))
+	if (rates_find(job->book->rates, from, to, use, out, &why, job->arena))
 		return true;
 	tell_at(file, line, "%s", why);
 	return false;
@@ -130,33 +122,11 @@ convert(const struct job *job, const char *from, const char *to, const char *fil
 
 /* ---- steps ---- */
 
-/* Exact order of two fractions that are not negative: whole parts first, then the reciprocals of
- * what is left, so that no product can overflow. */
-static int
-compare_fractions(struct fraction a, struct fraction b)
-{
-	int sign = 1;
-
-	for (;;) {
-		wide left = a.top / a.bottom, right = b.top / b.bottom;
-
-		if (left != right)
-			return left < right ? -sign : sign;
-		a.top %= a.bottom;
-		b.top %= b.bottom;
-		if (a.top == 0 || b.top == 0)
-			return a.top == b.top ? 0 : a.top == 0 ? -sign : sign;
-		a = (struct fraction){a.bottom, a.top};
-		b = (struct fraction){b.bottom, b.top};
-		sign = -sign;
-	}
-}
-
 static int
 by_place(const void *a, const void *b)
 {
 	const struct placed_step *left = a, *right = b;
-	int order = compare_fractions(left->place, right->place);
+	int order = fraction_compare(left->place, right->place);
 
 	return order != 0 ? order : left->row->over - right->row->over;
 }
@@ -196,7 +166,7 @@ place_step(const struct job *job, const struct charge_row *row, struct placed_st
 	struct fraction rate = {1, 1};
 	wide reached;
 
-	if (*row->currency != '\0' && !convert(job, row->currency, job->out->currency,
+	if (*row->currency != '\0' && !convert(job, row->currency, job->out->currency, RATE_BARE,
 	                                       job->book->charges->file, row->line, &rate))
 		return false;
 	*out = (struct placed_step){.row = row};
@@ -338,7 +308,7 @@ terms_compile(const struct tariff_book *book, const char *seller, const char *cu
 	                                                        : book->home;
 	if (!currency_decimals(out->currency, &out->decimals))
 		out->decimals = DECIMALS_UNKNOWN;
-	if (!convert(&job, out->currency, book->home, file, line, &out->terms.home))
+	if (!convert(&job, out->currency, book->home, RATE_PAID, file, line, &out->terms.home))
 		return false;
 	out->terms.minimum = row != NULL ? row->minimum : 0;
 	out->terms.tax = row != NULL ? row->tax : 0;

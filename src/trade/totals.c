@@ -410,8 +410,8 @@ make_extra(struct maker *maker, const struct extra *extra, struct faults *faults
 	row->currency = currency_of(extra->currency, NULL, maker->book.home);
 	if (!currency_decimals(row->currency, &row->decimals))
 		row->decimals = DECIMALS_UNKNOWN;
-	if (!rates_find(maker->book.rates, row->currency, maker->book.home, &terms.home, &why,
-	                &maker->work)) {
+	if (!rates_find(maker->book.rates, row->currency, maker->book.home, RATE_PAID, &terms.home,
+	                &why, &maker->work)) {
 		fault(faults, extra->line, "%s", why);
 		return;
 	}

@@ -1,0 +1,24 @@
+/*
+ * Fractions of 128-bit whole numbers, exact: exchange rates, and amounts that were converted by
+ * one. In lowest terms where a function made them; bottom > 0.
+ */
+#ifndef LOTPIPE_FRACTION_H
+#define LOTPIPE_FRACTION_H
+
+#include "base/dec.h"
+
+struct fraction {
+	wide top, bottom;
+};
+
+/* top / bottom in lowest terms, bottom > 0. */
+struct fraction fraction_reduced(wide top, wide bottom);
+
+/* Each returns false, *out untouched, where 128 bits do not hold the result. */
+bool fraction_add(struct fraction a, struct fraction b, struct fraction *out);
+bool fraction_multiply(struct fraction a, struct fraction b, struct fraction *out);
+
+/* Less than, equal to or more than 0 as a is to b. Never overflows. */
+int fraction_compare(struct fraction a, struct fraction b);
+
+#endif
