@@ -4,6 +4,7 @@
 #include "base/err.h"
 #include "base/opts.h"
 #include "plan/search.h"
+#include "purchase/curve.h"
 #include "purchase/purchase.h"
 #include "purchase/why.h"
 #include "trade/currency.h"
@@ -25,6 +26,7 @@ enum {
 	KEY_SHORT,
 	KEY_REPORT,
 	KEY_WHY,
+	KEY_CURVE,
 	KEY_EFFORT,
 	KEY_TIME,
 	KEY_ENCODING
@@ -45,6 +47,7 @@ static const struct opt opts[] = {
     {KEY_REPORT, "report", "FILE", "write cost, bound, orders, ... as metric,value", false},
     {KEY_WHY, "why", "FILE", "write what was bought for each row, what it cost above, and why",
      false},
+    {KEY_CURVE, "curve", "FILE", "write the least cost of at most 1, 2, 3, ... orders", false},
     {KEY_EFFORT, "effort", "N", "work limit of the search, the same on any machine", false},
     {KEY_TIME, "time", "S", "stop after S seconds at the best found", false},
     OPT_DELIMITER,
@@ -70,7 +73,7 @@ struct settings {
 	const char **offers, **stock;
 	size_t offer_files, stock_files, offer_room, stock_room;
 	struct terms_options terms;
-	const char *route, *without, *carry, *short_file, *report, *why;
+	const char *route, *without, *carry, *short_file, *report, *why, *curve;
 	int64_t order_cost; /* micro */
 	size_t max_orders;
 	uint64_t effort;
@@ -169,6 +172,9 @@ take_option(struct settings *set, struct opt_reader *reader, int key, const char
 		break;
 	case KEY_WHY:
 		set->why = value;
+		break;
+	case KEY_CURVE:
+		set->curve = value;
 		break;
 	case KEY_EFFORT:
 		set->effort = effort_option(value);
@@ -329,7 +335,10 @@ on_interrupt(int number)
 struct watch {
 	const struct purchase *purchase;
 	struct timespec start;
-	double seconds; /* limit; 0: none */
+	double seconds; /* limit of all searches; 0: none */
+	double until;   /* of this one */
+	size_t orders;  /* at most; NO_LIMIT: the plan that is written */
+	bool counting;  /* it looks for the fewest orders, at one each */
 	double shown;   /* when the line was last rewritten */
 	bool terminal;
 };
@@ -369,6 +378,13 @@ show_progress(struct watch *watch, double seconds, const struct search_news *new
 
 	watch->shown = seconds;
 	text_adds(&line, "\r");
+	if (watch->counting) {
+		text_adds(&line, "fewest orders, ");
+	} else if (watch->orders != NO_LIMIT) {
+		text_adds(&line, "at most ");
+		dec_add_text(&line, (wide)watch->orders, 0, 0);
+		text_adds(&line, watch->orders == 1 ? " order, " : " orders, ");
+	}
 	dec_add_text(&line, (wide)seconds, 0, 0);
 	text_adds(&line, " s");
 	if (is_known(news->cost))
@@ -397,7 +413,20 @@ should_stop(void *data, const struct search_news *news)
 	seconds = seconds_since(&watch->start);
 	if (watch->terminal && seconds > 1 && seconds > watch->shown + 0.2)
 		show_progress(watch, seconds, news);
-	return watch->seconds > 0 && seconds > watch->seconds;
+	return watch->seconds > 0 && seconds > watch->until;
+}
+
+/* Of the time that is left, a search that others follow gets half. */
+static bool
+next_point(void *data, size_t orders)
+{
+	struct watch *watch = data;
+	double now = seconds_since(&watch->start);
+
+	watch->orders = orders;
+	watch->counting = orders == NO_LIMIT;
+	watch->until = now + (watch->seconds - now) / 2;
+	return !interrupted && (watch->seconds <= 0 || now < watch->seconds);
 }
 
 static int
@@ -415,19 +444,28 @@ compare_written(void *data, const struct plan *a, const struct plan *b)
 	return order;
 }
 
+/* The plan, and the curve where it is asked for. */
 static void
-search(const struct settings *set, const struct purchase *purchase, struct search_result *result)
+search(const struct settings *set, const struct purchase *purchase, struct search_result *result,
+       struct curve *curve)
 {
 	struct watch watch = {.purchase = purchase,
 	                      .seconds = set->seconds,
+	                      .until = set->curve != NULL ? set->seconds / 2 : set->seconds,
+	                      .orders = NO_LIMIT,
 	                      .terminal = !set->quiet && isatty(STDERR_FILENO)};
-	struct search_options options = {
-	    .effort = set->effort, .compare = compare_written, .stop = should_stop, .data = &watch};
+	struct curve_options options = {.search = {.effort = set->effort,
+	                                           .compare = compare_written,
+	                                           .stop = should_stop,
+	                                           .data = &watch},
+	                                .next = next_point};
 	struct sigaction action = {.sa_handler = on_interrupt}, was;
 
 	clock_gettime(CLOCK_MONOTONIC, &watch.start);
 	sigaction(SIGINT, &action, &was);
-	search_plan(&purchase->model, &options, result);
+	search_plan(&purchase->model, &options.search, result);
+	if (set->curve != NULL)
+		curve_find(&purchase->model, &options, result, curve);
 	sigaction(SIGINT, &was, NULL);
 	if (watch.shown > 0)
 		fprintf(stderr, "\r\033[K");
@@ -517,7 +555,7 @@ tell_unmet(const struct plan *plan, size_t lots, bool listed)
 
 /* The bound is rounded down, so that what is said of it stays true. */
 static void
-tell_gap(const struct inputs *in, const struct search_result *result)
+tell_gap(const struct inputs *in, const char *of, const struct search_result *result)
 {
 	struct arena arena = {0};
 	struct text gap = {0};
@@ -525,13 +563,53 @@ tell_gap(const struct inputs *in, const struct search_result *result)
 	if (result->proved)
 		return;
 	dec_add_text(&gap, gap_percent(result), 3, 3);
-	tell("the search %s with a gap of %s %%: cost %s, no plan that meets as much costs less "
+	tell("the search%s %s with a gap of %s %%: cost %s, no plan that meets as much costs less "
 	     "than %s",
-	     result->stopped ? "was cut short" : "ended", gap.bytes,
+	     of, result->stopped ? "was cut short" : "ended", gap.bytes,
 	     money_text(&arena, result->plan.cost, in->home_decimals, false),
 	     money_text(&arena, result->bound, in->home_decimals, true));
 	text_free(&gap);
 	arena_free(&arena);
+}
+
+/* What is not settled of a curve. Its last point is the plan itself, which was told of. */
+static void
+tell_curve(const struct inputs *in, const struct curve *curve)
+{
+	char of[64];
+	size_t fewest = curve->points > 0 ? curve->point[0].orders : 0;
+
+	for (size_t i = curve->points; i-- > 1;) {
+		const struct curve_point *point = &curve->point[i - 1];
+
+		snprintf(of, sizeof of, " for at most %zu order%s", point->orders,
+		         plural((int64_t)point->orders));
+		tell_gap(in, of, &point->result);
+	}
+	if (curve->unsettled)
+		tell("whether %zu order%s can meet as much was not settled: the curve starts at "
+		     "%zu",
+		     fewest - 1, plural((int64_t)fewest - 1), fewest);
+	if (curve->given_up)
+		tell("the curve was cut short: fewer than %zu order%s were not tried", fewest,
+		     plural((int64_t)fewest));
+}
+
+/* Was a search ended that had not proved its plan? Where the built-in limit did it, that is told,
+ * but is no failure. */
+static bool
+is_cut_short(const struct settings *set, const struct search_result *result)
+{
+	return !result->proved && (result->asked_to_stop || (result->stopped && set->effort_given));
+}
+
+static bool
+curve_is_cut_short(const struct settings *set, const struct curve *curve)
+{
+	for (size_t i = 0; i < curve->points; i++)
+		if (is_cut_short(set, &curve->point[i].result))
+			return true;
+	return curve->given_up || (curve->unsettled && (curve->asked_to_stop || set->effort_given));
 }
 
 static void
@@ -556,10 +634,11 @@ main(int argc, char **argv)
 	struct purchase purchase;
 	struct purchase_input input;
 	struct search_result result;
+	struct curve curve = {0};
 	struct outputs outputs = {0};
-	struct sheet sheet = {0}, short_sheet = {0}, report = {0}, why = {0};
+	struct sheet sheet = {0}, short_sheet = {0}, report = {0}, why = {0}, curve_sheet = {0};
 	size_t short_lots;
-	bool cut_short, incomplete;
+	bool incomplete;
 
 	read_inputs(&set, &in);
 	settle_currency(&set, &in);
@@ -575,26 +654,29 @@ main(int argc, char **argv)
 	                                .max_orders = set.max_orders,
 	                                .home_decimals = in.home_decimals};
 	purchase_init(&purchase, &input);
-	search(&set, &purchase, &result);
+	search(&set, &purchase, &result, &curve);
 
 	purchase_write(&purchase, &result.plan, &sheet);
 	short_lots = purchase_short(&purchase, &result.plan, &short_sheet);
 	write_report(&purchase, &result, &report);
 	if (set.why != NULL)
 		why_write(&purchase, &result.plan, &why);
+	if (set.curve != NULL)
+		curve_write(&curve, &curve_sheet);
 	outputs_add(&outputs, set.short_file, &short_sheet);
 	outputs_add(&outputs, set.report, &report);
 	outputs_add(&outputs, set.why, &why);
+	outputs_add(&outputs, set.curve, &curve_sheet);
 	outputs_write(&outputs, &sheet);
 	tell_unmet(&result.plan, short_lots, set.short_file != NULL);
-	tell_gap(&in, &result);
+	tell_gap(&in, "", &result);
+	tell_curve(&in, &curve);
 	if (!set.quiet && in.terms.rates != NULL)
 		rates_tell(in.terms.rates);
 	if (!set.quiet)
 		tell_summary(&in, &result, purchase_order_lots(&purchase, &result.plan));
-	/* Where the built-in limit ended the search, that is told, but is no failure. */
-	cut_short = result.asked_to_stop || (result.stopped && set.effort_given);
-	incomplete = result.plan.unmet > 0 || (cut_short && !result.proved);
+	incomplete = result.plan.unmet > 0 || is_cut_short(&set, &result) ||
+	             curve_is_cut_short(&set, &curve);
 
 	plan_free(&result.plan);
 	purchase_free(&purchase);
@@ -602,6 +684,8 @@ main(int argc, char **argv)
 	sheet_free(&short_sheet);
 	sheet_free(&report);
 	sheet_free(&why);
+	sheet_free(&curve_sheet);
+	curve_free(&curve);
 	need_free(in.need);
 	stock_free(&in.stock);
 	offers_free(&in.offers);

@@ -1725,6 +1725,130 @@ why() {
 	END
 }
 
+# ---- curve
+
+# points [OPTION...]: need.csv bought; what --curve says, its header and bounds aside, is what stands on stdin.
+points() {
+	split --curve curve.csv "$@"
+	head -n 1 curve.csv | diff - <(echo orders,cost,landed,bound,saving)
+	sed 1d curve.csv | cut -d , -f 1-3,5 >points
+	diff -u --label 'points due' --label 'points' - points || show "--curve says something else"
+}
+
+# curve [OPTION...]: points, and each bound is under half a cent below its cost.
+curve() {
+	points "$@"
+	awk -F, 'NR > 1 && ($4 > $2 || $2 - $4 >= 0.005) { exit 1 }' curve.csv || show "not proved: $(cat curve.csv)"
+}
+
+# Three lots: at A all, at B the first two, at C the last two, at D the last.
+four_sellers() {
+	sellers <<<$'seller,route,currency\n*,market,USD'
+	need <<<$'part,color,qty\nP-1,red,1\nP-2,red,1\nP-3,red,1'
+	offers <<-'END'
+		seller,part,color,qty,price
+		A,P-1,red,,2
+		A,P-2,red,,2
+		A,P-3,red,,2
+		B,P-1,red,,1
+		B,P-2,red,,1
+		C,P-2,red,,0.5
+		C,P-3,red,,1
+		D,P-3,red,,0.25
+	END
+}
+
+@test "--curve: what one parcel more saves, until more save nothing" {
+	four_sellers
+	# A alone 3 x 2; B and D 1 + 1 + 0.25; B, C and D 1 + 0.5 + 0.25.
+	curve <<-'END'
+		1,6.000000000,6.000000000,3.750000000
+		2,2.250000000,2.250000000,0.500000000
+		3,1.750000000,1.750000000,0.000000000
+	END
+	costs 1.75
+	# An order cost is in the cost, not in what is landed; at 0.6 a third order saves nothing.
+	curve --order-cost 0.6 <<-'END'
+		1,6.600000000,6.000000000,3.150000000
+		2,3.450000000,2.250000000,0.000000000
+	END
+	costs 3.45
+	curve --order-cost 0.5 <<-'END'
+		1,6.500000000,6.000000000,3.250000000
+		2,3.250000000,2.250000000,0.000000000
+	END
+	reports cost=3.25 orders=2
+}
+
+@test "--curve: with --max-orders, what one more would save is not known at the limit" {
+	four_sellers
+	curve --max-orders 2 <<-'END'
+		1,6.000000000,6.000000000,3.750000000
+		2,2.250000000,2.250000000,
+	END
+	exits 0
+	curve --max-orders 4 <<-'END'
+		1,6.000000000,6.000000000,3.750000000
+		2,2.250000000,2.250000000,0.500000000
+		3,1.750000000,1.750000000,0.000000000
+	END
+}
+
+@test "--curve: starts at the fewest orders that can meet the need, stock is none" {
+	four_sellers
+	curve --without A <<-'END'
+		2,2.250000000,2.250000000,0.500000000
+		3,1.750000000,1.750000000,0.000000000
+	END
+	stock <<<$'part,color,qty\nP-1,red,1\nP-2,red,1\nP-3,red,1'
+	curve <<-'END'
+		0,0.000000000,0.000000000,0.000000000
+	END
+	exits 0
+	rm stock.csv
+	need <<<$'part,color,qty'
+	curve <<-'END'
+		0,0.000000000,0.000000000,0.000000000
+	END
+}
+
+@test "--curve: a minimum keeps fewer orders from meeting the need, and one more may save nothing where two do" {
+	sellers <<<$'seller,route,currency,minimum\nA,market,USD,\nB,market,USD,3\nC,market,USD,'
+	need <<<$'part,color,qty\nP-1,red,1\nP-2,red,1'
+	offers <<<$'seller,part,color,qty,price\nA,P-1,red,1,2\nB,P-1,red,1,1\nB,P-2,red,1,1\nC,P-2,red,1,1'
+	# B has both, for 2, but takes no order below 3.
+	curve <<<2,3.000000000,3.000000000,0.000000000
+	# One more order saves nothing, two more do: 3 + 2 + 2 from A, whose minimum is that; 2 + 2 + 2.
+	sellers <<<$'seller,route,currency,minimum\nA,market,USD,7\n*,market,USD,'
+	need <<<$'part,color,qty\nP-1,red,1\nP-2,red,1\nP-3,red,1'
+	offers <<-'END'
+		seller,part,color,qty,price
+		A,P-1,red,,3
+		A,P-2,red,,2
+		A,P-3,red,,2
+		D,P-1,red,,2
+		E,P-2,red,,2
+		F,P-3,red,,2
+	END
+	points <<-'END'
+		1,7.000000000,7.000000000,0.000000000
+		2,7.000000000,7.000000000,1.000000000
+		3,6.000000000,6.000000000,0.000000000
+	END
+}
+
+@test "--curve: where not all can be met, of plans that meet as much" {
+	four_sellers
+	need <<<$'part,color,qty\nP-1,red,1\nP-2,red,1\nP-3,red,1\nP-4,red,2'
+	curve <<-'END'
+		1,6.000000000,6.000000000,3.750000000
+		2,2.250000000,2.250000000,0.500000000
+		3,1.750000000,1.750000000,0.000000000
+	END
+	exits 1
+	reports unmet=2 orders=3
+}
+
 # ---- edges
 
 @test "an empty need list costs nothing" {
@@ -2012,6 +2136,15 @@ plan_is_whole() {
 	try python3 "$TESTS/oracle/check_split.py" --proved --program "$BIN/lot-split" small 1 50
 	exits 0
 	out_has "50 draws, 0 failures"
+}
+
+@test "--curve on drawn needs: each point is what --max-orders gives, and a MIP solver's optimum" {
+	try python3 "$TESTS/oracle/check_curve.py" --program "$BIN/lot-split" flat 2 2 12 8 60
+	exits 0
+	out_has "1 draws, 3 points, 0 failures"
+	try python3 "$TESTS/oracle/check_curve.py" --program "$BIN/lot-split" small 25 25
+	exits 0
+	out_has "1 draws, 3 points, 0 failures"
 }
 
 @test "tiny needs against full enumeration" {
@@ -2304,6 +2437,33 @@ plan_so_far() {
 	cp "$OUT" orders.csv
 	plan_so_far
 	reports proved=no
+}
+
+# What is known of a curve that was cut short holds: its points descend, its bounds are below them.
+curve_so_far() {
+	exits 1
+	reports proved=no
+	awk -F, 'NR > 1 && ($4 > $2 || (NR > 2 && ($2 > cost || $1 != orders + 1))) { exit 1 }
+		{ cost = $2; orders = $1 }
+		END { exit NR < 2 }' curve.csv || show "$(cat curve.csv)"
+	[ "$(tail -n 1 curve.csv | cut -d , -f 2)" = "$(sed -n 's/^cost,//p' report.csv)" ]
+}
+
+@test "--curve with --effort or --time: each gap is told, exit 1" {
+	drawn rules 3 30 40
+	split_drawn --curve curve.csv --effort 1
+	curve_so_far
+	err_has 'lot-split: the search was cut short with a gap of '
+	cp curve.csv before
+	cp "$ERR" said
+	for file in offers sellers charges; do shuffle "$file.csv" 1; done
+	split_drawn --curve curve.csv --effort 1
+	diff before curve.csv
+	diff said "$ERR"
+	large
+	split_drawn --curve curve.csv --time 1
+	curve_so_far
+	err_has 'lot-split: the search was cut short with a gap of '
 }
 
 @test "SIGINT: the best plan so far, its gap on stderr, exit 1" {

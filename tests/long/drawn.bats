@@ -14,6 +14,15 @@ load ../lib
 	exits 0
 }
 
+@test "lot-split: curves of drawn needs, each point against --max-orders and a MIP" {
+	try python3 "$TESTS/oracle/check_curve.py" --program "$BIN/lot-split" small 1 40
+	tail -n 30 "$OUT"
+	exits 0
+	try python3 "$TESTS/oracle/check_curve.py" --program "$BIN/lot-split" flat 1 12 12 8 60
+	tail -n 30 "$OUT"
+	exits 0
+}
+
 @test "lot-total: 2000 more generated order sets, against exact fractions" {
 	try python3 "$TESTS/oracle/check_total.py" --program "$BIN/lot-total" 201 2200
 	tail -n 30 "$OUT"
