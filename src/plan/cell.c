@@ -195,6 +195,7 @@ free_cell(struct cell *cell)
 	free(cell->from);
 	free(cell->to);
 	free(cell->rho);
+	free(cell->support);
 }
 
 static bool
@@ -486,6 +487,15 @@ cells_init(struct cells *cells, const struct model *model)
 		end_builder(&b);
 	}
 	cells->first[model->sellers] = cells->count;
+}
+
+void
+cell_forget_costs(struct cell *cell, size_t sums)
+{
+	cell->fixed = 0;
+	cell->fixed_home = 0;
+	memset(cell->factor, 0, sums * sizeof *cell->factor);
+	memset(cell->factor_home, 0, sums * sizeof *cell->factor_home);
 }
 
 void

@@ -39,6 +39,12 @@ struct cell {
 	bool exact;       /* from equals to for every charge that counts */
 	size_t signature; /* cells of a seller with equal factors share a number */
 	double *rho;      /* the search's multipliers of the bounds; owned */
+	/* The choices whose mean keeps the priced bounds: for each its share in the mean and the
+	 * multipliers at which it is made (1 + 2 x bounds numbers); owned. Those of the last time
+	 * that bounds were priced, to start from; true of the last evaluation if priced is. */
+	double *support;
+	size_t supports;
+	bool priced;
 };
 
 struct cells {
@@ -51,6 +57,8 @@ struct cells {
 
 void cells_init(struct cells *cells, const struct model *model);
 void cells_free(struct cells *cells);
+/* An order in the cell costs nothing at all. */
+void cell_forget_costs(struct cell *cell, size_t sums);
 /* Splits a cell that is not exact in two, appended at the end; returns the number of the first
  * (the second follows), or of as many as *count says (one may be empty and left out). */
 size_t cells_split(struct cells *cells, const struct model *model, size_t number, size_t *count);

@@ -150,7 +150,7 @@ draft_refresh(struct draft *draft)
 		size[i] = (struct lot_size){draft->first[i + 1], i};
 		draft->first[i + 1] += draft->first[i];
 		fill[i] = draft->first[i];
-		draft->worth[i] = draft->relax->price_most[i];
+		draft->worth[i] = draft->model->lot[i].must ? FAR : draft->relax->price_most[i];
 	}
 	count_uses(draft, true, fill);
 	for (size_t i = 0; i < lots; i++)

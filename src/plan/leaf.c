@@ -191,24 +191,51 @@ add_bound_entries(struct leaf *leaf, const struct cell *cell, const struct model
  * and for steps the hull of what a whole number of them can give one lot. */
 struct listing_rows {
 	size_t balance, one, kind_most;
-	size_t *reach;                /* by edge: uses <= need x switch; owned */
-	size_t hull;                  /* NONE: no such row */
-	int64_t hull_full, hull_rest; /* whole steps that a lot takes in full, and the rest */
+	size_t *reach; /* by edge: uses <= need x switch; owned */
+	size_t *hull;  /* by edge; NONE: no such row; owned */
 };
 
 #define NONE SIZE_MAX
+
+/* Of what a lot needs, the pieces beyond whole steps: 0 where a step's hull says nothing. */
+static int64_t
+rest_of(const struct leaf *leaf, const struct model_listing *l, size_t e, int64_t most)
+{
+	size_t r = leaf->model->edge[l->edge + e];
+	int64_t need = leaf->model->lot[leaf->model->row[r].lot].need;
+
+	return leaf->relax->row_off[r] || need >= most ? 0 : need % l->step;
+}
+
+/* What the hull of an edge leaves to what is not bought by the step: pieces x pieces. */
+static int64_t
+hull_constant(const struct leaf *leaf, const struct model_listing *l, size_t e, int64_t most)
+{
+	int64_t rest = rest_of(leaf, l, e, most);
+	int64_t need = leaf->model->lot[leaf->model->row[leaf->model->edge[l->edge + e]].lot].need;
+
+	return (need - rest) * (l->step - rest);
+}
 
 static void
 start_rows(struct leaf *leaf, const struct model_listing *l, bool direct, bool switched,
            int64_t most, struct listing_rows *rows)
 {
 	const struct model *model = leaf->model;
+	bool hull = false;
 
-	*rows = (struct listing_rows){NONE, NONE, NONE, NULL, NONE, 0, 0};
+	*rows = (struct listing_rows){NONE, NONE, NONE, NULL, NULL};
 	rows->reach = mem_alloc(l->edges * sizeof *rows->reach);
-	for (size_t e = 0; e < l->edges; e++)
-		rows->reach[e] = NONE;
-	if (!direct || switched)
+	rows->hull = mem_alloc(l->edges * sizeof *rows->hull);
+	for (size_t e = 0; e < l->edges; e++) {
+		rows->reach[e] = rows->hull[e] = NONE;
+		if (rest_of(leaf, l, e, most) == 0)
+			continue;
+		hull = true;
+		rows->hull[e] = add_row(leaf, switched ? 0 : -hull_constant(leaf, l, e, most),
+		                        INT64_MAX, l->step);
+	}
+	if (!direct || switched || hull)
 		rows->balance = add_row(leaf, 0, INT64_MAX, 1);
 	if (!switched)
 		return;
@@ -217,15 +244,6 @@ start_rows(struct leaf *leaf, const struct model_listing *l, bool direct, bool s
 	for (size_t e = 0; e < l->edges; e++)
 		if (!leaf->relax->row_off[model->edge[l->edge + e]])
 			rows->reach[e] = add_row(leaf, 0, INT64_MAX, 1);
-	if (l->step > 1 && l->edges == 1) {
-		int64_t need = model->lot[model->row[model->edge[l->edge]].lot].need;
-
-		if (need >= most)
-			return;
-		rows->hull_full = need / l->step * l->step;
-		rows->hull_rest = need - rows->hull_full;
-		rows->hull = add_row(leaf, 0, INT64_MAX, 1);
-	}
 }
 
 static void
@@ -247,8 +265,8 @@ add_uses(struct leaf *leaf, const struct model_listing *l, const struct listing_
 		add_entry(leaf, leaf->lot_row[lot], 1);
 		if (rows->reach[e] != NONE)
 			add_entry(leaf, rows->reach[e], -1);
-		if (rows->hull != NONE)
-			add_entry(leaf, rows->hull, -l->step);
+		if (rows->hull[e] != NONE)
+			add_entry(leaf, rows->hull[e], -l->step);
 	}
 }
 
@@ -271,9 +289,9 @@ add_switch(struct leaf *leaf, const struct model_listing *l, size_t j, size_t br
 
 		if (rows->reach[e] != NONE)
 			add_entry(leaf, rows->reach[e], need < most ? need : most);
+		if (rows->hull[e] != NONE)
+			add_entry(leaf, rows->hull[e], hull_constant(leaf, l, e, most));
 	}
-	if (rows->hull != NONE)
-		add_entry(leaf, rows->hull, rows->hull_full * (l->step - rows->hull_rest));
 	if (kinds != NULL) {
 		add_entry(leaf, rows->kind_most, -1);
 		add_entry(leaf, kinds->of[l->kind], 1);
@@ -330,17 +348,19 @@ add_listing(struct leaf *leaf, const struct cell *cell, size_t j, const size_t *
 		                                 .direct = rows.balance == NONE});
 		add_entry(leaf, rows.balance != NONE ? rows.balance : leaf->lot_row[lot], 1);
 		add_bound_entries(leaf, cell, l, brk->price, bound_row);
+		for (size_t e = 0; e < l->edges; e++)
+			if (rows.hull[e] != NONE)
+				add_entry(leaf, rows.hull[e], rest_of(leaf, l, e, most));
 		if (!switched)
 			continue;
 		add_entry(leaf, from_row, 1);
 		add_entry(leaf, most_row, -1);
-		if (rows.hull != NONE)
-			add_entry(leaf, rows.hull, rows.hull_rest);
 		add_switch(leaf, l, j, b, from, most, from_row, most_row, &rows, kinds);
 	}
 	if (rows.balance != NONE)
 		add_uses(leaf, l, &rows);
 	free(rows.reach);
+	free(rows.hull);
 }
 
 /* Where steps go by lots: a 0-1 column per kind that is bought. Its rows: a listing's switch is
@@ -451,18 +471,25 @@ build(struct leaf *leaf)
 {
 	const struct model *model = leaf->model;
 	struct relax *relax = leaf->relax;
+	size_t leave_row;
 
 	leaf->lot_row = mem_zero(model->lots, sizeof *leaf->lot_row);
+	leave_row = add_row(leaf, INT64_MIN, relax->leave_most, 1);
 	for (size_t i = 0; i < model->lots; i++) {
+		bool limited = relax->price_most_nano[i] == LEAVABLE;
+
 		leaf->lot_row[i] = add_row(leaf, model->lot[i].need, INT64_MAX, 1);
 		if (relax->price_most_nano[i] == INT64_MAX)
 			continue;
-		add_column(leaf, (struct column){.kind = COLUMN_LEAVE,
-		                                 .of = i,
-		                                 .cost = (wide)relax->price_most_nano[i] * 1000,
-		                                 .most = model->lot[i].need,
-		                                 .step = 1});
+		add_column(leaf, (struct column){
+		                     .kind = COLUMN_LEAVE,
+		                     .of = i,
+		                     .cost = limited ? 0 : (wide)relax->price_most_nano[i] * 1000,
+		                     .most = model->lot[i].need,
+		                     .step = 1});
 		add_entry(leaf, leaf->lot_row[i], 1);
+		if (limited)
+			add_entry(leaf, leave_row, 1);
 	}
 	for (size_t i = 0; i < relax->actives; i++) {
 		size_t s = relax->active[i];

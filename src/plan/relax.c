@@ -8,7 +8,15 @@
 
 #define FAR 1e300
 
-enum { EDGES_SORTED = 32, TANGENTS_MOST = 24, UNBRACKETED_MOST = 14, PASSES = 3 };
+#define LACK_PRICE 1e3 /* times a cell's value: of lacking the whole of a bound */
+
+enum { EDGES_SORTED = 32, POINTS_MOST = 40 };
+
+struct margin {
+	double gain; /* of one piece used */
+	double need;
+	size_t edge, lot;
+};
 
 static const double basis_unit[BASES] = {1e-6, 1e-6, 1, 1};
 static const wide basis_unit_inverse[BASES] = {1000000, 1000000, 1, 1};
@@ -84,12 +92,36 @@ set_kinds(struct relax *relax, size_t s)
 	free(count);
 }
 
+/* Room for the uses of the seller with most listings, and with most uses. */
+static void
+make_use_room(struct relax *relax)
+{
+	const struct model *model = relax->model;
+	size_t uses = 1, listings = 0;
+
+	for (size_t s = 0; s < model->sellers; s++) {
+		const struct model_seller *seller = &model->seller[s];
+		size_t all = EDGES_SORTED; /* what sorting the last listing may touch */
+
+		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++)
+			all += model->listing[j].edges;
+		if (all > uses)
+			uses = all;
+		if (seller->listings > listings)
+			listings = seller->listings;
+	}
+	relax->use = mem_zero(uses, sizeof *relax->use);
+	relax->use_first = mem_zero(listings + 1, sizeof *relax->use_first);
+}
+
 void
 relax_init(struct relax *relax, const struct model *model, struct cells *cells)
 {
 	*relax = (struct relax){.model = model, .cells = cells};
 	relax->status = mem_zero(model->sellers, 1);
 	relax->most = mem_zero(model->listings, sizeof *relax->most);
+	relax->least = mem_zero(model->listings, sizeof *relax->least);
+	relax->bent = mem_zero(model->sellers, sizeof *relax->bent);
 	relax->cap = mem_zero(model->listings, sizeof *relax->cap);
 	relax->row_off = mem_zero(model->rows, sizeof *relax->row_off);
 	relax->price_most = mem_zero(model->lots, sizeof *relax->price_most);
@@ -106,6 +138,7 @@ relax_init(struct relax *relax, const struct model *model, struct cells *cells)
 	relax->filled = mem_zero(model->lots, sizeof *relax->filled);
 	relax->value_exact = mem_zero(model->sellers, sizeof *relax->value_exact);
 	relax->scratch_nano = mem_zero(model->lots, sizeof *relax->scratch_nano);
+	make_use_room(relax);
 	cells_caps(cells, model, relax->cap);
 	memcpy(relax->most, relax->cap, model->listings * sizeof *relax->most);
 	for (size_t i = 0; i < model->lots; i++) {
@@ -130,6 +163,9 @@ relax_free(struct relax *relax)
 	free(relax->status);
 	free(relax->cell_off);
 	free(relax->most);
+	free(relax->least);
+	free(relax->bent);
+	free(relax->buy);
 	free(relax->cap);
 	free(relax->row_off);
 	free(relax->price_most);
@@ -150,6 +186,10 @@ relax_free(struct relax *relax)
 	free(relax->profit);
 	free(relax->basis);
 	free(relax->adjust);
+	free(relax->use);
+	free(relax->use_first);
+	lp_free(&relax->inner);
+	free(relax->part);
 }
 
 /* Room in the scratch arrays for every signature and sum of the seller that has most. */
@@ -172,6 +212,24 @@ grow_scratch(struct relax *relax)
 	relax->adjust = mem_resize(relax->adjust, widest, sizeof *relax->adjust);
 }
 
+/* Room for the pricing of the cell with most bounds. */
+static void
+grow_inner(struct relax *relax, size_t count)
+{
+	size_t bounds = 0, sides;
+
+	for (size_t c = 0; c < count; c++)
+		if (relax->cells->cell[c].bounds > bounds)
+			bounds = relax->cells->cell[c].bounds;
+	sides = 2 * bounds;
+	if (relax->inner_sides >= sides && relax->inner_sides > 0)
+		return;
+	if (relax->inner_sides > 0)
+		lp_free(&relax->inner);
+	relax->inner_sides = sides > 0 ? sides : 1;
+	lp_init(&relax->inner, 1 + sides, POINTS_MOST + sides, POINTS_MOST * (1 + sides) + sides);
+}
+
 void
 relax_grow(struct relax *relax)
 {
@@ -183,6 +241,31 @@ relax_grow(struct relax *relax)
 		relax->cell_off[i] = true;
 	relax->cell_room = count;
 	grow_scratch(relax);
+	grow_inner(relax, count);
+}
+
+static bool
+is_bent(const struct relax *relax, size_t j)
+{
+	return relax->least[j] != 0 || relax->most[j] != relax->cap[j];
+}
+
+void
+relax_set_quantity(struct relax *relax, size_t j, int64_t least, int64_t most)
+{
+	uint32_t *bent = &relax->bent[relax->model->listing[j].seller];
+
+	*bent -= is_bent(relax, j);
+	relax->least[j] = least;
+	relax->most[j] = most;
+	*bent += is_bent(relax, j);
+}
+
+/* May the seller's listings be looked at as plain ones? */
+static bool
+is_plain(const struct relax *relax, size_t s)
+{
+	return relax->plain_seller[s] && relax->bent[s] == 0;
 }
 
 void
@@ -222,12 +305,6 @@ struct take {
 	double cost; /* of buying x at this price, less what its uses earn; 0 for none */
 	int64_t x;
 	size_t brk;
-};
-
-struct margin {
-	double gain; /* of one piece used */
-	double need;
-	size_t edge, lot;
 };
 
 /* The uses of a listing, the best first, one per lot. */
@@ -291,20 +368,47 @@ try_quantity(struct take *best, double unit, double once, const struct margin *u
 	}
 }
 
-/* The best quantity of a listing in a cell with priced bounds. */
+static const struct margin *
+uses_of(const struct relax *relax, size_t j, size_t *uses)
+{
+	size_t n = j - relax->model->seller[relax->model->listing[j].seller].listing;
+
+	*uses = relax->use_first[n + 1] - relax->use_first[n];
+	return relax->use + relax->use_first[n];
+}
+
+/* Sorts the uses of all that the seller lists, for the multipliers given. */
+static void
+look_at(struct relax *relax, size_t s, const double *price)
+{
+	const struct model_seller *seller = &relax->model->seller[s];
+	size_t count = 0;
+
+	for (size_t n = 0; n < seller->listings; n++) {
+		relax->use_first[n] = count;
+		count += sort_uses(relax, &relax->model->listing[seller->listing + n], price,
+		                   relax->use + count);
+	}
+	relax->use_first[seller->listings] = count;
+	relax->work += seller->listings;
+}
+
+/* The best quantity of a listing, of the seller looked at, in a cell with priced bounds. */
 static struct take
-take_listing(struct relax *relax, size_t j, const struct cell *cell, const struct adjust *adjust,
-             const double *price, struct margin *use, size_t *uses)
+take_listing(struct relax *relax, size_t j, const struct cell *cell, const struct adjust *adjust)
 {
 	const struct model_listing *l = &relax->model->listing[j];
 	const struct adjust *a = &adjust[l->sum];
 	double factor = cell->factor_home[l->sum] + a->money;
 	double extra = a->gram * (double)l->grams * 1e-6 + a->piece;
 	double once = a->kind_least + a->kind_most * relax->kind_share[j];
-	struct take best = {.cost = 0};
+	struct take best = {.cost = relax->least[j] > 0 ? FAR : 0};
+	size_t uses;
+	const struct margin *use = uses_of(relax, j, &uses);
 
 	relax->work++;
-	*uses = sort_uses(relax, l, price, use);
+	if (uses == 0 && factor >= 0 && extra >= 0 && once >= 0 && relax->least[j] == 0)
+		return best;
 	for (size_t b = 0; b < l->breaks; b++) {
 		const struct model_break *brk = &relax->model->brk[l->brk + b];
 		double unit = (double)brk->price * 1e-6 * factor + extra;
@@ -313,6 +417,8 @@ take_listing(struct relax *relax, size_t j, const struct cell *cell, const struc
 		double wanted = 0;
 		int64_t x;
 
+		if (low < relax->least[j])
+			low = relax->least[j];
 		if (low < 1)
 			low = 1;
 		low = (low + l->step - 1) / l->step * l->step;
@@ -320,18 +426,18 @@ take_listing(struct relax *relax, size_t j, const struct cell *cell, const struc
 		if (low > high)
 			continue;
 		if (unit < 0) {
-			try_quantity(&best, unit, once, use, *uses, high, b);
+			try_quantity(&best, unit, once, use, uses, high, b);
 			continue;
 		}
-		for (size_t i = 0; i < *uses && use[i].gain > unit; i++)
+		for (size_t i = 0; i < uses && use[i].gain > unit; i++)
 			wanted += use[i].need;
 		x = wanted < (double)high ? (int64_t)wanted / l->step * l->step : high;
 		if (x > low)
-			try_quantity(&best, unit, once, use, *uses, x, b);
+			try_quantity(&best, unit, once, use, uses, x, b);
 		if (l->step > 1 && x + l->step > low && x + l->step <= high)
-			try_quantity(&best, unit, once, use, *uses, x + l->step, b);
+			try_quantity(&best, unit, once, use, uses, x + l->step, b);
 		if (x <= low)
-			try_quantity(&best, unit, once, use, *uses, low, b);
+			try_quantity(&best, unit, once, use, uses, low, b);
 	}
 	return best;
 }
@@ -352,19 +458,17 @@ add_basis(const struct relax *relax, size_t j, const struct take *take, double *
 
 /* Free choice, no bound priced: profit and basis sums by signature and sum. */
 static void
-choose_freely(struct relax *relax, size_t s, const struct cell *sample, const double *price)
+choose_freely(struct relax *relax, size_t s, const struct cell *sample)
 {
 	const struct model_seller *seller = &relax->model->seller[s];
 	size_t sums = model_sums(relax->model, s), at = sample->signature * sums;
-	struct margin use[EDGES_SORTED];
-	size_t uses;
 
 	memset(relax->profit + at, 0, sums * sizeof *relax->profit);
 	memset(relax->basis + at * BASES, 0, sums * BASES * sizeof *relax->basis);
 	memset(relax->adjust, 0, sums * sizeof *relax->adjust);
 	for (size_t i = 0; i < seller->listings; i++) {
 		size_t j = seller->listing + i, k = at + relax->model->listing[j].sum;
-		struct take take = take_listing(relax, j, sample, relax->adjust, price, use, &uses);
+		struct take take = take_listing(relax, j, sample, relax->adjust);
 
 		relax->profit[k] += take.cost;
 		if (take.x > 0)
@@ -430,161 +534,251 @@ set_adjust(struct relax *relax, const struct cell *cell, const double *rho, size
 	}
 }
 
-/* The value of a cell's best order with its bounds priced by rho; total[i] gets what the choice
- * adds up to for bound i (lots counted as the priced side counts them). */
+/* What a choice adds up to for a bound: lots counted as the priced least (most) counts them. */
+struct total {
+	double low, high;
+};
+
+static void
+add_totals(const struct relax *relax, const struct cell *cell, size_t j, const struct take *take,
+           struct total *total)
+{
+	const struct model_listing *l = &relax->model->listing[j];
+	double basis[BASES] = {0};
+
+	add_basis(relax, j, take, basis, false);
+	for (size_t i = 0; i < cell->bounds; i++) {
+		const struct cell_bound *bound = &cell->bound[i];
+
+		if (bound->sum != 0 && bound->sum != l->sum)
+			continue;
+		total[i].high += basis[bound->basis];
+		total[i].low += bound->basis == BASIS_LOTS ? 1 : basis[bound->basis];
+	}
+}
+
 static double
-priced_value(struct relax *relax, const struct cell *cell, const double *rho, const double *price,
-             double *total)
+limit_of(const struct cell_bound *bound, bool most)
+{
+	return (double)(most ? bound->most : bound->least) * basis_unit[bound->basis];
+}
+
+/* The value of a cell's best order with its bounds priced by rho, but for what the bounds
+ * themselves earn; total gets what the choice adds up to by bound, *plain its own value. */
+static double
+priced_value(struct relax *relax, const struct cell *cell, const double *rho, struct total *total,
+             double *plain)
 {
 	const struct model_seller *seller = &relax->model->seller[cell->seller];
-	size_t sums = model_sums(relax->model, cell->seller);
 	double value = cell->fixed_home;
-	struct margin use[EDGES_SORTED];
-	size_t uses;
 
-	set_adjust(relax, cell, rho, sums);
-	for (size_t i = 0; i < cell->bounds; i++) {
-		total[i] = 0;
-		value +=
-		    rho[2 * i] * (double)cell->bound[i].least * basis_unit[cell->bound[i].basis];
-		if (rho[2 * i + 1] > 0)
-			value -= rho[2 * i + 1] * (double)cell->bound[i].most *
-			         basis_unit[cell->bound[i].basis];
-	}
+	set_adjust(relax, cell, rho, model_sums(relax->model, cell->seller));
+	memset(total, 0, cell->bounds * sizeof *total);
 	for (size_t n = 0; n < seller->listings; n++) {
 		size_t j = seller->listing + n;
-		const struct model_listing *l = &relax->model->listing[j];
 		struct take take;
 
-		if (cell->out[l->sum] || relax->most[j] == 0)
+		if (cell->out[relax->model->listing[j].sum] || relax->most[j] == 0)
 			continue;
-		take = take_listing(relax, j, cell, relax->adjust, price, use, &uses);
+		take = take_listing(relax, j, cell, relax->adjust);
 		value += take.cost;
-		if (take.x == 0)
-			continue;
-		for (size_t i = 0; i < cell->bounds; i++) {
-			const struct cell_bound *bound = &cell->bound[i];
-			double basis[BASES] = {0};
+		if (take.x > 0)
+			add_totals(relax, cell, j, &take, total);
+	}
+	*plain = value;
+	for (size_t i = 0; i < cell->bounds; i++) {
+		double least = rho[2 * i], most = rho[2 * i + 1];
 
-			if (bound->sum != 0 && bound->sum != l->sum)
-				continue;
-			add_basis(relax, j, &take, basis, rho[2 * i] > 0);
-			total[i] += basis[bound->basis];
-		}
+		*plain += least * total[i].low - most * total[i].high;
+		value += least * limit_of(&cell->bound[i], false);
+		if (most > 0)
+			value -= most * limit_of(&cell->bound[i], true);
 	}
 	return value;
 }
 
-/* A multiplier that surely turns the sum past its bound, or a guess to double. */
-static double
-first_multiplier(const struct relax *relax, const struct cell *cell, const struct cell_bound *bound,
-                 bool below)
-{
-	size_t sums = model_sums(relax->model, cell->seller);
-	double most = 0;
+/* ---- Pricing a cell's bounds ----
+ * The best multipliers rho of a cell's bounds by cutting planes: choices made at some rho are
+ * mixed so that their mean keeps the bounds at the least value (a program with a row for each
+ * side of each bound); its multipliers are the next rho. Ends when the choice made there does not
+ * lower the mean's value. */
 
-	if (below && bound->basis == BASIS_VALUE) {
-		for (size_t k = 0; k < sums; k++)
-			if (cell->factor_home[k] > most)
-				most = cell->factor_home[k];
-		return most * 0.25 + 1e-9;
-	}
-	/* A tenth of a home unit, spread over the bound. */
-	return 0.1 /
-	       (1e-6 + (double)(below ? bound->least : bound->most) * basis_unit[bound->basis]);
+struct inner {
+	double *rho;         /* by point, 2 x bounds each */
+	struct total *total; /* by bound; scratch */
+	double *best_rho;
+	double best, scale;
+	size_t points;
+};
+
+/* The program's row of a side of a bound, counted in 2 x bounds; scaled by the limit. */
+static double
+row_scale(const struct cell_bound *bound, bool most)
+{
+	double limit = limit_of(bound, most);
+
+	return limit > 0 ? limit : 1;
 }
 
-/* Raises the cell's value by pricing bound i, others as they are in rho. Kelley's method: a and b
- * are multipliers on the two sides of the best, the next is where their tangents meet. */
-static double
-price_bound(struct relax *relax, const struct cell *cell, double *rho, size_t i, bool below,
-            const double *price, double value, double *total)
+/* Is there such a side at all? */
+static bool
+has_side(const struct cell_bound *bound, bool most)
 {
-	const struct cell_bound *bound = &cell->bound[i];
-	double limit = (double)(below ? bound->least : bound->most) * basis_unit[bound->basis];
-	double sign = below ? 1 : -1;
-	double *at = &rho[2 * i + (below ? 0 : 1)];
-	double a = *at, fa = value, ga = sign * (limit - total[i]);
-	double b = 0, fb = 0, gb = 0, best = value, best_at = a;
-	double next = first_multiplier(relax, cell, bound, below);
-	bool bracketed = false;
+	return most ? bound->most != INT64_MAX : bound->least > 0;
+}
 
-	if (a > 0 && next < 2 * a)
-		next = 2 * a;
-	for (int n = 0; n < TANGENTS_MOST; n++) {
-		double f, g;
+/* Rows: the mean, then two for each bound. Columns: points, then what a row lacks, at a price. */
+static void
+start_inner(struct relax *relax, const struct cell *cell, double price)
+{
+	struct lp *lp = &relax->inner;
+	size_t sides = 2 * cell->bounds;
 
-		*at = next;
-		f = priced_value(relax, cell, rho, price, total);
-		g = sign * (limit - total[i]);
-		if (f > best) {
-			best = f;
-			best_at = next;
-		}
-		if (g > 1e-9) {
-			a = next;
-			fa = f;
-			ga = g;
-		} else if (g < -1e-9) {
-			b = next;
-			fb = f;
-			gb = g;
-			bracketed = true;
-		} else {
-			break;
-		}
-		if (!bracketed) {
-			if (n >= UNBRACKETED_MOST)
-				break;
-			next = 4 * a + 1e-9;
+	lp_restart(lp, 1 + sides, POINTS_MOST + sides);
+	for (size_t k = 0; k < sides; k++) {
+		const struct cell_bound *bound = &cell->bound[k / 2];
+		size_t logical = lp->columns + 1 + k, lack = POINTS_MOST + k;
+		double limit = limit_of(bound, k % 2 == 1) / row_scale(bound, k % 2 == 1);
+
+		lp->least[logical] = -1e30;
+		lp->most[logical] = 1e30;
+		if (!has_side(bound, k % 2 == 1))
 			continue;
-		}
-		next = (fb - fa + ga * a - gb * b) / (ga - gb);
-		if (!(next > a && next < b) || fa + ga * (next - a) - best < 1e-7)
-			break;
+		if (k % 2 == 0)
+			lp->least[logical] = limit;
+		else
+			lp->most[logical] = limit;
+		lp->cost[lack] = price;
+		lp->most[lack] = 1e30;
 	}
-	*at = best_at;
-	priced_value(relax, cell, rho, price, total);
-	if (!bracketed && ga > 1e-9 && below)
-		return FAR; /* no choice can reach the bound */
-	return best;
+	lp->least[lp->columns] = lp->most[lp->columns] = 1;
+}
+
+/* The columns of what rows lack come after those of points: their entries, once points are in. */
+static void
+end_columns(struct relax *relax, const struct cell *cell, size_t points)
+{
+	struct lp *lp = &relax->inner;
+	size_t at = lp->start[points];
+
+	for (size_t j = points; j < POINTS_MOST; j++)
+		lp->start[j + 1] = at;
+	for (size_t k = 0; k < 2 * cell->bounds; k++) {
+		lp->row[at] = (uint32_t)(1 + k);
+		lp->entry[at++] = k % 2 == 0 ? 1 : -1;
+		lp->start[POINTS_MOST + k + 1] = at;
+	}
+}
+
+/* Makes the choice at a rho, a new point of the program. Returns its value. */
+static double
+add_point(struct relax *relax, const struct cell *cell, const double *rho, struct inner *inner)
+{
+	struct lp *lp = &relax->inner;
+	size_t sides = 2 * cell->bounds, c = inner->points++, at = lp->start[c];
+	double plain, value = priced_value(relax, cell, rho, inner->total, &plain);
+
+	memcpy(inner->rho + c * sides, rho, sides * sizeof *rho);
+	lp->cost[c] = plain;
+	lp->most[c] = 1;
+	lp->row[at] = 0;
+	lp->entry[at++] = 1;
+	for (size_t k = 0; k < sides; k++) {
+		const struct cell_bound *bound = &cell->bound[k / 2];
+		double total = k % 2 == 0 ? inner->total[k / 2].low : inner->total[k / 2].high;
+
+		if (total == 0 || !has_side(bound, k % 2 == 1))
+			continue;
+		lp->row[at] = (uint32_t)(1 + k);
+		lp->entry[at++] = total / row_scale(bound, k % 2 == 1);
+	}
+	lp->start[c + 1] = at;
+	end_columns(relax, cell, c + 1);
+	lp_price_column(lp, c);
+	if (value > inner->best) {
+		inner->best = value;
+		memcpy(inner->best_rho, rho, sides * sizeof *rho);
+	}
+	return value;
+}
+
+/* The points that have a share in the mean, kept with the cell. */
+static void
+keep_support(struct relax *relax, struct cell *cell, const struct inner *inner)
+{
+	const struct lp *lp = &relax->inner;
+	size_t sides = 2 * cell->bounds, size = 1 + sides;
+
+	if (cell->support == NULL)
+		cell->support = mem_alloc((sides + 1) * size * sizeof *cell->support);
+	cell->supports = 0;
+	for (size_t c = 0; c < inner->points && cell->supports <= sides; c++) {
+		double *support = cell->support + cell->supports * size;
+
+		if (lp->x[c] < 1e-9)
+			continue;
+		support[0] = lp->x[c];
+		memcpy(support + 1, inner->rho + c * sides, sides * sizeof *support);
+		cell->supports++;
+	}
+}
+
+static bool
+lacks_nothing(const struct relax *relax, const struct cell *cell)
+{
+	for (size_t k = 0; k < 2 * cell->bounds; k++)
+		if (relax->inner.x[POINTS_MOST + k] > 1e-7)
+			return false;
+	return true;
+}
+
+static void
+run_inner(struct relax *relax, struct cell *cell, struct inner *inner, double *rho)
+{
+	struct lp *lp = &relax->inner;
+	size_t sides = 2 * cell->bounds;
+	bool again = lp_solve(lp, INFINITY) == LP_BEST;
+
+	while (again && inner->points < POINTS_MOST) {
+		double mean = lp_objective(lp), value;
+
+		if (mean - inner->best < 1e-7 * (1 + fabs(inner->best)))
+			break;
+		for (size_t k = 0; k < sides; k++) {
+			double dual = lp->price[1 + k] * (k % 2 == 0 ? 1 : -1);
+
+			rho[k] = dual > 0 ? dual / row_scale(&cell->bound[k / 2], k % 2 == 1) : 0;
+		}
+		value = add_point(relax, cell, rho, inner);
+		if (value > mean - 1e-9 * (1 + fabs(mean)))
+			break;
+		again = lp_improve(lp) == LP_BEST;
+	}
 }
 
 /* Prices the bounds that the free choice of a cell breaks. */
 static double
-refine(struct relax *relax, struct cell *cell, const double *price)
+refine(struct relax *relax, struct cell *cell, double free_value)
 {
-	double *total = relax->basis; /* free after choose_freely's results were used */
-	double total_small[16], value;
+	size_t sides = 2 * cell->bounds;
+	double *rho = mem_zero(sides * (POINTS_MOST + 2), sizeof *rho);
+	struct inner inner = {.rho = rho + 2 * sides,
+	                      .total = mem_alloc((cell->bounds + 1) * sizeof *inner.total),
+	                      .best_rho = rho + sides,
+	                      .best = -FAR};
 
-	if (cell->bounds <= 16)
-		total = total_small;
-	memset(cell->rho, 0, 2 * cell->bounds * sizeof *cell->rho);
-	value = priced_value(relax, cell, cell->rho, price, total);
-	for (int pass = 0; pass < PASSES; pass++) {
-		size_t worst = SIZE_MAX;
-		double most = 0;
-
-		for (size_t i = 0; i < cell->bounds; i++) {
-			double off = breach(&cell->bound[i], total[i]);
-			double scale =
-			    (double)(off > 0 ? cell->bound[i].least : cell->bound[i].most) *
-			    basis_unit[cell->bound[i].basis];
-
-			if (off != 0 && fabs(off) / (scale + 1e-9) > most) {
-				most = fabs(off) / (scale + 1e-9);
-				worst = i;
-			}
-		}
-		if (worst == SIZE_MAX)
-			break;
-		value =
-		    price_bound(relax, cell, cell->rho, worst,
-		                breach(&cell->bound[worst], total[worst]) > 0, price, value, total);
-		if (value >= FAR)
-			break;
-	}
-	return value;
+	start_inner(relax, cell, LACK_PRICE * (1 + fabs(free_value)));
+	add_point(relax, cell, rho, &inner);
+	for (size_t i = 0; i < cell->supports; i++)
+		add_point(relax, cell, cell->support + i * (1 + sides) + 1, &inner);
+	run_inner(relax, cell, &inner, rho);
+	memcpy(cell->rho, inner.best_rho, sides * sizeof *cell->rho);
+	cell->priced = lacks_nothing(relax, cell);
+	if (cell->priced)
+		keep_support(relax, cell, &inner);
+	free(rho);
+	free(inner.total);
+	return inner.best;
 }
 
 static bool
@@ -622,7 +816,14 @@ plain_value(struct relax *relax, size_t s, const double *price)
 	return value;
 }
 
-/* The value of a seller's best order, and its cell. FAR: no order is possible. */
+static double
+price_of_order(const struct relax *relax, size_t s)
+{
+	return relax->model->seller[s].terms != NULL ? relax->order_price : 0;
+}
+
+/* The value of a seller's best order, and its cell; without the price of an order. FAR: no order is
+ * possible. */
 static double
 seller_value(struct relax *relax, size_t s, const double *price, size_t *choice)
 {
@@ -637,18 +838,19 @@ seller_value(struct relax *relax, size_t s, const double *price, size_t *choice)
 	unsigned char seen_few[256], *seen = seen_few;
 	size_t signatures = relax->cells->signatures[s];
 
-	if (relax->plain_seller[s]) {
+	if (is_plain(relax, s)) {
 		*choice = relax->cells->first[s];
 		return plain_value(relax, s, price);
 	}
 	if (signatures > sizeof seen_few)
 		seen = mem_alloc(signatures);
 	memset(seen, 0, signatures);
+	look_at(relax, s, price);
 	while (relax_next_cell(relax, s, &at)) {
 		struct cell *cell = &relax->cells->cell[at];
 
 		if (!seen[cell->signature]) {
-			choose_freely(relax, s, cell, price);
+			choose_freely(relax, s, cell);
 			seen[cell->signature] = 1;
 		}
 		if (count == room) {
@@ -665,6 +867,7 @@ seller_value(struct relax *relax, size_t s, const double *price, size_t *choice)
 		list[count].value = free_value(relax, cell, sums);
 		list[count].final = keeps_bounds(relax, cell, sums);
 		memset(cell->rho, 0, 2 * cell->bounds * sizeof *cell->rho);
+		cell->priced = false;
 		count++;
 	}
 	/* The least cell is refined until it is final. */
@@ -676,9 +879,10 @@ seller_value(struct relax *relax, size_t s, const double *price, size_t *choice)
 				least = i;
 		found = list[least].value;
 		*choice = list[least].cell;
-		if (list[least].final || (found >= 0 && relax->status[s] != SELLER_OPEN))
+		if (list[least].final || found >= FAR ||
+		    (found + price_of_order(relax, s) >= 0 && relax->status[s] != SELLER_OPEN))
 			break;
-		list[least].value = refine(relax, &relax->cells->cell[*choice], price);
+		list[least].value = refine(relax, &relax->cells->cell[*choice], found);
 		list[least].final = true;
 		if (list[least].value < found)
 			list[least].value = found;
@@ -690,37 +894,122 @@ seller_value(struct relax *relax, size_t s, const double *price, size_t *choice)
 	return found;
 }
 
-/* Adds the uses of a seller's chosen order to filled. */
+static void
+add_part(struct relax *relax, size_t lot, size_t row, double pieces)
+{
+	MEM_ROOM(relax->part, relax->parts, relax->part_room);
+	relax->part[relax->parts++] = (struct relax_part){lot, row, pieces};
+}
+
+/* A price a piece: of the listing's break. */
+static void
+add_buy(struct relax *relax, size_t j, double weight, double pieces, size_t brk)
+{
+	const struct model_listing *l = &relax->model->listing[j];
+
+	MEM_ROOM(relax->buy, relax->buys, relax->buy_room);
+	relax->buy[relax->buys++] = (struct relax_buy){
+	    j, weight, pieces, pieces * (double)relax->model->brk[l->brk + brk].price * 1e-6};
+}
+
+static void
+plain_parts(struct relax *relax, size_t s, const double *price)
+{
+	const struct model_seller *seller = &relax->model->seller[s];
+
+	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+		size_t lot = relax->plain_lot[j];
+
+		if (price[lot] <= relax->plain_cost[j])
+			continue;
+		relax->part_cost += relax->plain_cost[j] * relax->plain_cap[j];
+		add_buy(relax, j, 1, relax->plain_cap[j], 0);
+		add_part(relax, lot, relax->model->edge[relax->model->listing[j].edge],
+		         relax->plain_cap[j]);
+	}
+}
+
+/* What the order chosen at rho buys and uses, times a weight. */
+static void
+parts_at(struct relax *relax, const struct cell *cell, const double *rho, double weight)
+{
+	const struct model *model = relax->model;
+	const struct model_seller *seller = &model->seller[cell->seller];
+	const struct margin *use;
+	size_t uses;
+
+	set_adjust(relax, cell, rho, model_sums(model, cell->seller));
+	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+		const struct model_listing *l = &model->listing[j];
+		struct take take;
+		double left;
+
+		if (cell->out[l->sum] || relax->most[j] == 0)
+			continue;
+		take = take_listing(relax, j, cell, relax->adjust);
+		use = uses_of(relax, j, &uses);
+		if (take.x == 0)
+			continue;
+		left = (double)take.x;
+		add_buy(relax, j, weight, left, take.brk);
+		relax->part_cost += weight * left * cell->factor_home[l->sum] *
+		                    (double)model->brk[l->brk + take.brk].price * 1e-6;
+		for (size_t i = 0; i < uses && left > 0; i++) {
+			double part = left < use[i].need ? left : use[i].need;
+			size_t row = model->edge[use[i].edge];
+
+			relax->part_cost += weight * part * (double)model->row[row].penalty * 1e-6;
+			add_part(relax, use[i].lot, row, weight * part);
+			left -= part;
+		}
+	}
+}
+
+/* relax_parts of the seller looked at. */
+static void
+gather_parts(struct relax *relax, size_t s, const double *price)
+{
+	struct cell *cell = &relax->cells->cell[relax->choice[s]];
+
+	relax->parts = 0;
+	relax->buys = 0;
+	relax->part_cost = cell->fixed_home;
+	if (is_plain(relax, s)) {
+		plain_parts(relax, s, price);
+	} else if (!cell->priced) {
+		parts_at(relax, cell, cell->rho, 1);
+	} else {
+		for (size_t i = 0; i < cell->supports; i++) {
+			const double *support = cell->support + i * (1 + 2 * cell->bounds);
+
+			parts_at(relax, cell, support + 1, support[0]);
+		}
+	}
+}
+
+void
+relax_parts(struct relax *relax, size_t s, const double *price)
+{
+	if (!is_plain(relax, s))
+		look_at(relax, s, price);
+	gather_parts(relax, s, price);
+}
+
+/* Adds the uses of a seller's chosen order, just looked at, to filled. */
 static void
 add_uses(struct relax *relax, size_t s, const double *price)
 {
 	const struct model_seller *seller = &relax->model->seller[s];
-	const struct cell *cell = &relax->cells->cell[relax->choice[s]];
-	struct margin use[EDGES_SORTED];
-	size_t uses;
 
-	if (relax->plain_seller[s]) {
+	if (is_plain(relax, s)) {
 		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++)
 			if (price[relax->plain_lot[j]] > relax->plain_cost[j])
 				relax->filled[relax->plain_lot[j]] += relax->plain_cap[j];
 		return;
 	}
-	set_adjust(relax, cell, cell->rho, model_sums(relax->model, s));
-	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
-		struct take take;
-		double left;
-
-		if (cell->out[relax->model->listing[j].sum] || relax->most[j] == 0)
-			continue;
-		take = take_listing(relax, j, cell, relax->adjust, price, use, &uses);
-		left = (double)take.x;
-		for (size_t i = 0; i < uses && left > 0; i++) {
-			double part = left < use[i].need ? left : use[i].need;
-
-			relax->filled[use[i].lot] += part;
-			left -= part;
-		}
-	}
+	gather_parts(relax, s, price);
+	for (size_t i = 0; i < relax->parts; i++)
+		relax->filled[relax->part[i].lot] += relax->part[i].pieces;
 }
 
 void
@@ -728,9 +1017,10 @@ relax_order(struct relax *relax, const double *price, size_t s, int64_t *bought,
 {
 	const struct model_seller *seller = &relax->model->seller[s];
 	const struct cell *cell = &relax->cells->cell[relax->choice[s]];
-	struct margin use[EDGES_SORTED];
+	const struct margin *use;
 	size_t uses;
 
+	look_at(relax, s, price);
 	set_adjust(relax, cell, cell->rho, model_sums(relax->model, s));
 	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
 		const struct model_listing *l = &relax->model->listing[j];
@@ -742,7 +1032,8 @@ relax_order(struct relax *relax, const double *price, size_t s, int64_t *bought,
 		bought[j] = 0;
 		if (cell->out[l->sum] || relax->most[j] == 0)
 			continue;
-		take = take_listing(relax, j, cell, relax->adjust, price, use, &uses);
+		take = take_listing(relax, j, cell, relax->adjust);
+		use = uses_of(relax, j, &uses);
 		bought[j] = take.x;
 		left = (double)take.x;
 		for (size_t i = 0; i < uses && left > 0; i++) {
@@ -752,11 +1043,33 @@ relax_order(struct relax *relax, const double *price, size_t s, int64_t *bought,
 	}
 }
 
+size_t
+relax_multipliers(const struct model *model)
+{
+	return model->lots + 2;
+}
+
+double
+relax_clip(const struct relax *relax, const double *price, size_t lot, double value)
+{
+	double most = relax->price_most_nano[lot] == LEAVABLE ? price[relax->model->lots + 1]
+	                                                      : relax->price_most[lot];
+
+	return value < 0 ? 0 : value > most ? most : value;
+}
+
 double
 relax_bound(struct relax *relax, const double *price)
 {
 	double bound = 0;
 
+	relax->order_price = 0;
+	if (relax->model->max_orders != NO_LIMIT) {
+		relax->order_price = price[relax->model->lots];
+		bound -= relax->order_price * (double)relax->model->max_orders;
+	}
+	relax->leave_price = price[relax->model->lots + 1];
+	bound -= relax->leave_price * (double)relax->leave_most;
 	for (size_t i = 0; i < relax->model->lots; i++) {
 		bound += price[i] * relax->need[i];
 		relax->filled[i] = 0;
@@ -764,6 +1077,9 @@ relax_bound(struct relax *relax, const double *price)
 	for (size_t i = 0; i < relax->actives; i++) {
 		size_t s = relax->active[i];
 		double value = seller_value(relax, s, price, &relax->choice[s]);
+
+		if (value < FAR)
+			value += price_of_order(relax, s);
 
 		relax->value[s] = value;
 		if (value >= 0 && relax->status[s] != SELLER_OPEN)
@@ -878,7 +1194,7 @@ try_exact(wide *best, wide unit, wide once, const struct margin_exact *use, size
 		*best = cost;
 }
 
-#define WIDE_FAR ((wide)1 << 120)
+#define WIDE_FAR ((wide)1 << 110)
 
 static wide
 listing_exact(const struct relax *relax, size_t j, const struct cell *cell,
@@ -892,7 +1208,7 @@ listing_exact(const struct relax *relax, size_t j, const struct cell *cell,
 	                       (wide)((double)a->kind_most * relax->kind_share[j] * (1 - 1e-9)), 1)
 	                 : 0;
 	wide once = a->kind_least + share;
-	wide best = 0;
+	wide best = relax->least[j] > 0 ? WIDE_FAR : 0;
 
 	for (size_t b = 0; b < l->breaks; b++) {
 		const struct model_break *brk = &relax->model->brk[l->brk + b];
@@ -901,6 +1217,8 @@ listing_exact(const struct relax *relax, size_t j, const struct cell *cell,
 		int64_t high = relax->most[j] / l->step * l->step, x;
 		wide wanted = 0;
 
+		if (low < relax->least[j])
+			low = relax->least[j];
 		if (low < 1)
 			low = 1;
 		low = (low + l->step - 1) / l->step * l->step;
@@ -944,7 +1262,7 @@ cell_exact(struct relax *relax, const struct cell *cell, const double *rho,
 		if (cell->out[l->sum] || relax->most[j] == 0)
 			continue;
 		uses = sort_uses_exact(relax, l, list, room);
-		if (uses == 0 && constant == 0)
+		if (uses == 0 && constant == 0 && relax->least[j] == 0)
 			continue;
 		value += listing_exact(relax, j, cell, &adjust[l->sum], *list, uses);
 	}
@@ -954,7 +1272,8 @@ cell_exact(struct relax *relax, const struct cell *cell, const double *rho,
 }
 
 static wide
-seller_exact(struct relax *relax, size_t s, struct margin_exact **list, size_t *room)
+seller_exact(struct relax *relax, size_t s, wide order_price, struct margin_exact **list,
+             size_t *room)
 {
 	size_t at = SIZE_MAX;
 	wide least = WIDE_FAR;
@@ -964,6 +1283,8 @@ seller_exact(struct relax *relax, size_t s, struct margin_exact **list, size_t *
 		wide value;
 
 		value = cell_exact(relax, cell, cell->rho, list, room);
+		if (relax->model->seller[s].terms != NULL)
+			value += order_price;
 		relax->cell_exact[at] = value;
 		if (value < least)
 			least = value;
@@ -976,7 +1297,15 @@ relax_bound_exact(struct relax *relax, const double *price, wide ceiling)
 {
 	struct margin_exact *list = NULL;
 	size_t room = 0;
-	wide bound = 0;
+	wide bound = 0, order_price = 0;
+	int64_t leave_nano = (int64_t)(price[relax->model->lots + 1] * 1e9);
+
+	bound -= (wide)leave_nano * 1000 * relax->leave_most;
+
+	if (relax->model->max_orders != NO_LIMIT) {
+		order_price = (wide)(price[relax->model->lots] * 1e9) * 1000;
+		bound -= order_price * (wide)relax->model->max_orders;
+	}
 
 	for (size_t i = 0; i < relax->model->lots; i++) {
 		double nano = price[i] * 1e9;
@@ -984,15 +1313,17 @@ relax_bound_exact(struct relax *relax, const double *price, wide ceiling)
 
 		if (cut > relax->price_most_nano[i])
 			cut = relax->price_most_nano[i];
+		if (relax->price_most_nano[i] == LEAVABLE && cut > leave_nano)
+			cut = leave_nano;
 		relax->scratch_nano[i] = cut;
 		bound += (wide)cut * 1000 * relax->model->lot[i].need;
 	}
 	for (size_t i = 0; i < relax->actives; i++) {
 		size_t s = relax->active[i];
-		wide value = seller_exact(relax, s, &list, &room);
+		wide value = seller_exact(relax, s, order_price, &list, &room);
 
 		relax->value_exact[s] = value;
-		if (value >= WIDE_FAR && relax->status[s] == SELLER_OPEN) {
+		if (value >= WIDE_FAR / 2 && relax->status[s] == SELLER_OPEN) {
 			bound = ceiling;
 			break;
 		}

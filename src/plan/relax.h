@@ -19,8 +19,25 @@
 #define LOTPIPE_RELAX_H
 
 #include "plan/cell.h"
+#include "plan/simplex.h"
+
+#define LEAVABLE (INT64_MAX - 1)
 
 enum status { SELLER_FREE, SELLER_OPEN, SELLER_SHUT };
+
+struct margin; /* of a piece used: relax.c */
+
+/* Pieces of a seller's chosen order used for a row. */
+struct relax_part {
+	size_t lot, row;
+	double pieces;
+};
+
+/* Pieces bought of a listing in a choice that has this weight in the order. */
+struct relax_buy {
+	size_t listing;
+	double weight, pieces, spent; /* spent: order's currency */
+};
 
 /* The restrictions of a node, and what every evaluation works on. */
 struct relax {
@@ -30,11 +47,13 @@ struct relax {
 	unsigned char *status; /* by seller */
 	bool *cell_off;        /* by cell; grows with cells */
 	size_t cell_room;
-	int64_t *most;      /* by listing: pieces bought */
-	bool *row_off;      /* by row */
+	int64_t *least, *most; /* by listing: pieces bought; a seller with a least must be open */
+	uint32_t *bent;        /* by seller: listings whose least or most is not that of the root */
+	bool *row_off;         /* by row */
 	double *price_most; /* by lot: what leaving one piece out costs; a cap of its multiplier */
-	int64_t *price_most_nano; /* the same, exact; INT64_MAX: none */
-	size_t *active;           /* sellers that are not shut */
+	int64_t *price_most_nano; /* the same, exact; INT64_MAX: none; or LEAVABLE: */
+	int64_t leave_most; /* so many pieces of such lots may be left out in all, at no cost */
+	size_t *active;     /* sellers that are not shut */
 	size_t actives;
 	/* Fixed. */
 	int64_t *cap;                   /* by listing: cells_caps */
@@ -44,14 +63,27 @@ struct relax {
 	uint32_t *plain_lot;            /* by listing */
 	double *plain_cost, *plain_cap; /* a piece, home; pieces */
 	/* Results of the last evaluation. */
-	double *value;     /* by seller: of its best order, whether or not it pays */
-	size_t *choice;    /* by seller: the cell of it */
-	double *filled;    /* by lot: pieces that the chosen orders fill */
-	wide *value_exact; /* by seller, pico home: what relax_bound_exact counted */
-	wide *cell_exact;  /* by cell, the same */
+	double *value;      /* by seller: of its best order, whether or not it pays */
+	size_t *choice;     /* by seller: the cell of it */
+	double *filled;     /* by lot: pieces that the chosen orders fill */
+	double leave_price; /* the multiplier of leave_most: a cap for those of its lots */
+	double order_price; /* the multiplier of the number of orders, 0 where that is free */
+	wide *value_exact;  /* by seller, pico home: what relax_bound_exact counted */
+	wide *cell_exact;   /* by cell, the same */
+	/* Results of relax_parts. */
+	struct relax_part *part;
+	size_t parts, part_room;
+	struct relax_buy *buy;
+	size_t buys, buy_room;
+	double part_cost; /* of the order, penalties included, home */
+	/* The uses that pay of each listing of the seller looked at, the best first. */
+	struct margin *use;
+	size_t *use_first; /* by listing of the seller; one more */
 	/* Scratch. */
 	double *profit, *basis; /* by signature, sum (and basis) */
 	struct adjust *adjust;
+	struct lp inner; /* program of a cell's priced bounds */
+	size_t inner_sides;
 	size_t scratch; /* room of the three */
 	uint64_t work;  /* listings looked at */
 	int64_t *scratch_nano;
@@ -64,16 +96,28 @@ void relax_grow(struct relax *relax);
 /* A seller's cells that are not off, one after another: *at starts as SIZE_MAX; false at the end.
  */
 bool relax_next_cell(const struct relax *relax, size_t seller, size_t *at);
+/* Changes how many pieces of a listing are bought at the least and at the most. */
+void relax_set_quantity(struct relax *relax, size_t listing, int64_t least, int64_t most);
 /* After status changed: makes the list of active sellers anew. */
 void relax_activate(struct relax *relax);
 
-/* The bound at these multipliers, fills value, choice and filled. */
+/* How many multipliers there are. */
+size_t relax_multipliers(const struct model *model);
+/* A lot's multiplier cut to what it can be, given the others. */
+double relax_clip(const struct relax *relax, const double *price, size_t lot, double value);
+/* The bound at these multipliers (by lot, then that of the number of orders and that
+ * of the pieces left out), fills value,
+ * choice and filled. */
 double relax_bound(struct relax *relax, const double *price);
 /* The same as a number that no rounding has touched upward, in pico home, for multipliers in
  * nano home; uses the rho that relax_bound left; never above ceiling, which is also what comes
  * where a seller that must be open can have no order. */
 wide relax_bound_exact(struct relax *relax, const double *price, wide ceiling);
 
+/* What one seller's chosen order gives to which row, and costs: part, buy, part_cost. Where a
+ * bound of its cell is priced, the mean of the two orders on its two sides that keeps it, so that
+ * part_cost less what the pieces earn is the seller's value, and pieces its slope. */
+void relax_parts(struct relax *relax, size_t seller, const double *price);
 /* One seller's pieces in its chosen order, by listing, and by edge (used), for the heuristics. */
 void relax_order(struct relax *relax, const double *price, size_t seller, int64_t *bought,
                  double *used);

@@ -3,6 +3,7 @@
 #include "base/mem.h"
 #include "plan/draft.h"
 #include "plan/leaf.h"
+#include "plan/master.h"
 #include "plan/relax.h"
 
 #include <assert.h>
@@ -10,9 +11,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FAR        1e300
-#define WIDE_TOP   ((wide)1 << 118)
-#define GOAL_SHARE 0.05 /* the ascent aims no further than this above its best bound */
+#define FAR         1e300
+#define WIDE_TOP    ((wide)1 << 118)
+#define PIECE_UNMET ((wide)1000000000000) /* pico: its cost where unmet pieces are counted */
+#define ORDER_SCALE 0.2   /* of the multiplier of the number of orders, to those of lots */
+#define UNDECIDED   0.005 /* shares less from 0 or 1 are whole */
+#define LEAVE_START 1.5   /* times the dearest piece: the first multiplier of pieces left out */
+#define GOAL_SHARE  0.05  /* the ascent aims no further than this above its best bound */
 
 /* All limits of the search in one place. */
 enum {
@@ -27,20 +32,77 @@ enum {
 	REPAIRS = 30,          /* rounds of closing sellers whose orders break a rule */
 	SETTLED_SELLERS = 400, /* with more, drafts are improved by the quicker moves alone */
 	KICKS = 60,
+	DEEP_EVERY = 8,  /* nodes taken up: from one the search goes down to the bottom */
+	NEAR_PARTS = 4,  /* of the gap: from others while the bound has not risen by one */
+	WITHIN_PART = 8, /* of the work done so far, that it may take */
+	WITHIN_ROUNDS = 4,
+	WITHIN_OTHERS = 8, /* sellers besides those of the best plan */
+	WITHIN_NODES = 150,
 	LEAF_WORK = 3000000, /* for a leaf at first; four times that each time it is taken up */
 	POLISH_ROUNDS = 20,
 	POLISH_WORK = 300000,  /* for one neighbour of the best plan */
 	POLISH_ALL = 40000000, /* for all neighbours together */
 	ROOM_FOR_BEST = 30,    /* times that for the best plan's own setting */
-	GROWN_STARTS = 12,     /* sellers from which plans are grown at the root */
-	TOLERANCE_PARTS = 4    /* of ten: what part of a minor unit may stay unproved */
+	GROWN_STARTS = 4,      /* sellers from which plans are grown at the root */
+	OPEN_NODES = 60000,    /* with more, the search goes down where it is */
+	CANDIDATES = 8,        /* to branch on, compared at a node */
+	PROBE_STEPS = 12,      /* of the ascent, to try a side of a branch */
+	ROOT_ROUNDS = 200,     /* of the program over orders, at the root */
+	SLOW_ROUNDS = 60,      /* with more there, the ascent does better below */
+	NODE_ROUNDS = 30,
+	PROBE_ROUNDS = 1,
+	ROUNDED = 256,
+	RELIABLE = 2,       /* times that a side must have been tried for its gain to be known */
+	TOLERANCE_PARTS = 4 /* of ten: what part of a minor unit may stay unproved */
 };
 
-struct undo {
-	enum { UNDO_STATUS, UNDO_CELL, UNDO_ROW, UNDO_LOT } kind;
+/* One restriction of relax, as it is or as it was. */
+struct change {
+	enum {
+		CHANGE_STATUS,
+		CHANGE_CELL,
+		CHANGE_ROW,
+		CHANGE_LOT,
+		CHANGE_LABEL,
+		CHANGE_QUANTITY
+	} kind;
 	size_t index;
 	double real;
-	int64_t whole;
+	int64_t whole, most;
+};
+
+/* What branching on something gained, on its two sides: home currency. */
+struct gains {
+	double sum[2];
+	size_t count[2];
+};
+
+/* What a node is branched on: a seller shut (side 0) or opened (1); or what an order of an open
+ * seller is like: a charge's step up to one (0) or above it (1), a class bought (0) or not (1);
+ * or the pieces of a listing: up to so many (0) or more (1). */
+enum branch_kind { BRANCH_SELLER, BRANCH_STEP, BRANCH_CLASS, BRANCH_QUANTITY };
+
+struct branch {
+	size_t seller; /* SIZE_MAX: something else */
+	enum branch_kind kind;
+	size_t which; /* charge, sum of the class, or listing */
+	int64_t step; /* the last one, or most pieces, of side 0 */
+	int side;
+};
+
+/* A node still to be visited: restrictions on top of the root's. */
+struct node {
+	wide bound;            /* its parent's */
+	double *price;         /* multipliers to start from, by lot; owned */
+	struct change *change; /* owned */
+	size_t changes, depth, number;
+	struct branch branch;
+};
+
+/* A setting that shares were rounded to: its print, and whether it was solved to its end. */
+struct rounded {
+	uint64_t print;
+	bool done;
 };
 
 struct search {
@@ -49,11 +111,14 @@ struct search {
 	struct cells cells;
 	struct relax relax;
 	struct draft draft;
+	struct master master;
+	bool use_master;
+	size_t multipliers; /* relax.h */
+	bool counting;      /* nothing costs but a piece unmet: how many must be? */
 	const struct search_options *options;
 	struct plan best, trial;
 	bool have;
-	wide best_cost;   /* pico home: cost + unmet_price x unmet beyond what cannot be met */
-	wide unmet_price; /* pico home; 0: nothing beyond that may stay unmet */
+	wide best_cost; /* pico home */
 	int64_t never_met;
 	wide constant; /* pico home: added to every bound (worth of optional lots) */
 	wide grid;     /* pico home: every cost is a multiple of it; 0: unknown */
@@ -61,81 +126,137 @@ struct search {
 	wide lower;         /* the least bound of what was left unsearched */
 	double *open_share; /* by seller: of late steps in which its order paid */
 	bool *label_set;
-	struct undo *undo;
+	struct change *undo; /* what to set back, the last one first */
 	size_t undos, undo_room;
+	size_t root_mark;   /* what lies before it on the undo list holds for the whole tree */
+	struct node **node; /* a heap by bound, the least first */
+	size_t open_nodes, node_room, numbers;
+	struct gains *seller_gains, *cell_gains; /* by seller */
+	struct gains *quantity_gains;            /* by listing */
+	double *cell_weight;                     /* by cell: how much of late choices it was */
+	double *root_price;                      /* by lot: multipliers at the root */
+	wide root_for;           /* the best cost for which the root was last restricted */
 	struct pending *pending; /* leaves put off; owned */
 	size_t pendings, pending_room;
 	size_t nodes;
+	struct rounded rounded[ROUNDED]; /* settings that shares were rounded to, by print */
+	bool settled;         /* the node's shares are whole, their setting is done with */
+	wide low;             /* bound of the node last taken up */
+	bool deep;            /* the search goes down from it whatever the bounds */
+	uint64_t within_most; /* work at which a search among some of the sellers ends */
+	bool within;          /* among some of the sellers alone, for better plans */
+	size_t next_kicks;    /* at so many nodes, plans are sought again */
 	uint64_t random;
 	bool stopped, asked;
 	bool excluded; /* something was shut because it could only cost more than target() */
 	uint64_t work; /* but relax's and draft's own */
 };
 
+enum ascend_kind { ASCEND_ROOT, ASCEND_NODE, ASCEND_PROBE };
+
 /* ---- undoing ---- */
 
+/* The restriction that a change is about, as it is now. */
+static struct change
+as_is(const struct search *s, const struct change *about)
+{
+	struct change now = {.kind = about->kind, .index = about->index};
+
+	switch (about->kind) {
+	case CHANGE_STATUS:
+		now.whole = s->relax.status[about->index];
+		break;
+	case CHANGE_CELL:
+		now.whole = s->relax.cell_off[about->index];
+		break;
+	case CHANGE_ROW:
+		now.whole = s->relax.row_off[about->index];
+		break;
+	case CHANGE_LOT:
+		now.real = s->relax.price_most[about->index];
+		now.whole = s->relax.price_most_nano[about->index];
+		break;
+	case CHANGE_LABEL:
+		now.whole = s->label_set[about->index];
+		break;
+	case CHANGE_QUANTITY:
+		now.whole = s->relax.least[about->index];
+		now.most = s->relax.most[about->index];
+		break;
+	}
+	return now;
+}
+
 static void
-note(struct search *s, struct undo undo)
+put(struct search *s, const struct change *change)
+{
+	switch (change->kind) {
+	case CHANGE_STATUS:
+		s->relax.status[change->index] = (unsigned char)change->whole;
+		break;
+	case CHANGE_CELL:
+		s->relax.cell_off[change->index] = change->whole != 0;
+		break;
+	case CHANGE_ROW:
+		s->relax.row_off[change->index] = change->whole != 0;
+		break;
+	case CHANGE_LOT:
+		s->relax.price_most[change->index] = change->real;
+		s->relax.price_most_nano[change->index] = change->whole;
+		break;
+	case CHANGE_LABEL:
+		s->label_set[change->index] = change->whole != 0;
+		break;
+	case CHANGE_QUANTITY:
+		relax_set_quantity(&s->relax, change->index, change->whole, change->most);
+		break;
+	}
+}
+
+static void
+set(struct search *s, struct change change)
 {
 	MEM_ROOM(s->undo, s->undos, s->undo_room);
-	s->undo[s->undos++] = undo;
+	s->undo[s->undos++] = as_is(s, &change);
+	put(s, &change);
 }
 
 static void
 set_status(struct search *s, size_t seller, enum status status)
 {
-	note(s,
-	     (struct undo){.kind = UNDO_STATUS, .index = seller, .whole = s->relax.status[seller]});
-	s->relax.status[seller] = (unsigned char)status;
+	set(s, (struct change){.kind = CHANGE_STATUS, .index = seller, .whole = status});
 }
 
 static void
 set_cell_off(struct search *s, size_t cell, bool off)
 {
-	note(s, (struct undo){.kind = UNDO_CELL, .index = cell, .whole = s->relax.cell_off[cell]});
-	s->relax.cell_off[cell] = off;
+	set(s, (struct change){.kind = CHANGE_CELL, .index = cell, .whole = off});
 }
 
 static void
 set_row_off(struct search *s, size_t row)
 {
-	note(s, (struct undo){.kind = UNDO_ROW, .index = row, .whole = s->relax.row_off[row]});
-	s->relax.row_off[row] = true;
+	set(s, (struct change){.kind = CHANGE_ROW, .index = row, .whole = true});
 }
 
 static void
 set_lot_price(struct search *s, size_t lot, double real, int64_t nano)
 {
-	note(s, (struct undo){.kind = UNDO_LOT,
-	                      .index = lot,
-	                      .real = s->relax.price_most[lot],
-	                      .whole = s->relax.price_most_nano[lot]});
-	s->relax.price_most[lot] = real;
-	s->relax.price_most_nano[lot] = nano;
+	set(s, (struct change){.kind = CHANGE_LOT, .index = lot, .real = real, .whole = nano});
+}
+
+static void
+set_quantity(struct search *s, size_t listing, int64_t least, int64_t most)
+{
+	set(s, (struct change){
+	           .kind = CHANGE_QUANTITY, .index = listing, .whole = least, .most = most});
 }
 
 static void
 undo_to(struct search *s, size_t mark)
 {
-	while (s->undos > mark) {
-		const struct undo *undo = &s->undo[--s->undos];
-
-		switch (undo->kind) {
-		case UNDO_STATUS:
-			s->relax.status[undo->index] = (unsigned char)undo->whole;
-			break;
-		case UNDO_CELL:
-			s->relax.cell_off[undo->index] = undo->whole != 0;
-			break;
-		case UNDO_ROW:
-			s->relax.row_off[undo->index] = undo->whole != 0;
-			break;
-		case UNDO_LOT:
-			s->relax.price_most[undo->index] = undo->real;
-			s->relax.price_most_nano[undo->index] = undo->whole;
-			break;
-		}
-	}
+	while (s->undos > mark)
+		put(s, &s->undo[--s->undos]);
 }
 
 /* ---- costs, bounds, limits ---- */
@@ -163,8 +284,9 @@ out_of_time(struct search *s)
 		s->stopped = true;
 	if (s->options->stop == NULL)
 		return s->stopped;
-	news = (struct search_news){pico_home(s->best_cost), pico_home(s->lower), s->relax.actives,
-	                            work_done(s)};
+	news =
+	    (struct search_news){(double)s->best.cost * 1e-9, s->counting ? 0 : pico_home(s->lower),
+	                         s->relax.actives, work_done(s)};
 	if (s->options->stop(s->options->data, &news))
 		s->stopped = s->asked = true;
 	return s->stopped;
@@ -213,9 +335,9 @@ offer_trial(struct search *s)
 
 	if (plan_cost(s->full, &s->trial) != NULL)
 		return false;
-	if (s->unmet_price == 0 && s->trial.unmet > s->never_met)
+	if (!s->counting && s->trial.unmet > s->never_met + s->relax.leave_most)
 		return false;
-	cost = s->trial.cost * 1000 + s->unmet_price * (s->trial.unmet - s->never_met);
+	cost = s->counting ? PIECE_UNMET * (s->trial.unmet - s->never_met) : s->trial.cost * 1000;
 	if (s->have && !is_preferred(s))
 		return false;
 	plan_copy(&s->best, &s->trial, s->full);
@@ -449,12 +571,12 @@ struct setting {
 	size_t *cell; /* by seller; SIZE_MAX: shut */
 };
 
-/* Solves the quantities of a setting; whether that gave a better plan. */
-static bool
+/* Solves the quantities of a setting. */
+static struct leaf_result
 solve_setting(struct search *s, const struct setting *setting, uint64_t most)
 {
 	size_t mark = s->undos;
-	bool better;
+	struct leaf_result result;
 
 	for (size_t i = 0; i < s->model.sellers; i++) {
 		if (setting->cell[i] == SIZE_MAX) {
@@ -469,12 +591,11 @@ solve_setting(struct search *s, const struct setting *setting, uint64_t most)
 				set_cell_off(s, c, true);
 	}
 	relax_activate(&s->relax);
-	better = leaf_solve(&s->relax, s->constant, s->have ? target(s) : WIDE_TOP, &s->trial,
-	                    leaf_offer_plan, leaf_stop_now, s, &s->work, s->work + most)
-	             .found;
+	result = leaf_solve(&s->relax, s->constant, s->have ? target(s) : WIDE_TOP, &s->trial,
+	                    leaf_offer_plan, leaf_stop_now, s, &s->work, s->work + most);
 	undo_to(s, mark);
 	relax_activate(&s->relax);
-	return better;
+	return result;
 }
 
 /* The setting of the best plan; false where it has none (a seller that the node has shut). */
@@ -502,7 +623,7 @@ try_neighbours(struct search *s, struct setting *setting, size_t seller, uint64_
 		return false;
 	if (was != SIZE_MAX && s->relax.status[seller] != SELLER_OPEN) {
 		setting->cell[seller] = SIZE_MAX;
-		if (solve_setting(s, setting, POLISH_WORK))
+		if (solve_setting(s, setting, POLISH_WORK).found)
 			return true;
 	}
 	for (size_t c = s->cells.first[seller]; c < s->cells.first[seller + 1]; c++) {
@@ -511,7 +632,7 @@ try_neighbours(struct search *s, struct setting *setting, size_t seller, uint64_
 		if (c == was || s->relax.cell_off[c] || !s->cells.cell[c].exact)
 			continue;
 		setting->cell[seller] = c;
-		if (out_of_time(s) || solve_setting(s, setting, POLISH_WORK))
+		if (out_of_time(s) || solve_setting(s, setting, POLISH_WORK).found)
 			return true;
 	}
 	setting->cell[seller] = was;
@@ -648,18 +769,18 @@ drop_assumptions(struct search *s, size_t mark)
 static void
 improve_plan(struct search *s, const double *price, size_t depth)
 {
-	size_t mark = assume_labels(s);
 	size_t candidates = depth == 0 ? DRAFT_CANDIDATES : DRAFT_CANDIDATES / 4;
 	int rounds = depth == 0 ? DRAFT_ROUNDS : 1;
+	size_t mark;
 
+	if (s->model.labels > 0)
+		draft_refresh(&s->draft);
+	mark = assume_labels(s);
 	draft_from_prices(s, rounds, candidates);
 	if (!all_plain(s))
 		draft_from_orders(s, price, rounds, candidates);
-	if (depth == 0 && !all_plain(s)) {
+	if (depth == 0 && !all_plain(s))
 		draft_grown(s, GROWN_STARTS, candidates, rounds);
-		draft_kicked(s, KICKS, candidates);
-		polish(s, candidates);
-	}
 	drop_assumptions(s, mark);
 }
 
@@ -719,46 +840,81 @@ clip(double price, double most)
 	return price < 0 ? 0 : price > most ? most : price;
 }
 
+/* Notes which sellers' orders pay at the multipliers, and in which cells they lie. */
+static void
+watch_choices(struct search *s)
+{
+	const struct relax *relax = &s->relax;
+
+	for (size_t i = 0; i < relax->actives; i++) {
+		size_t seller = relax->active[i];
+		double open = relax->value[seller] < 0 || relax->status[seller] == SELLER_OPEN;
+
+		s->open_share[seller] += 0.1 * (open - s->open_share[seller]);
+		if (s->model.seller[seller].terms == NULL || relax->status[seller] != SELLER_OPEN)
+			continue;
+		for (size_t at = SIZE_MAX; relax_next_cell(relax, seller, &at);)
+			s->cell_weight[at] +=
+			    0.1 * ((at == relax->choice[seller]) - s->cell_weight[at]);
+	}
+}
+
+/* The step's direction for the multiplier of the number of orders; returns its square. */
+static double
+order_direction(const struct search *s, double *direction, double price)
+{
+	const struct relax *relax = &s->relax;
+	double over = -(double)s->model.max_orders;
+
+	if (s->model.max_orders == NO_LIMIT)
+		return 0;
+	for (size_t i = 0; i < relax->actives; i++) {
+		size_t seller = relax->active[i];
+
+		over += s->model.seller[seller].terms != NULL &&
+		        (relax->value[seller] < 0 || relax->status[seller] == SELLER_OPEN);
+	}
+	if (price <= 0 && over < 0)
+		over = 0;
+	*direction = over * ORDER_SCALE + 0.5 * *direction;
+	return *direction * *direction;
+}
+
 /* Subgradient steps on the multipliers, in value per lot, each direction half the last one added
  * (a deflected subgradient); step length by Polyak's rule from the best plan's cost. price ends
  * as the best multipliers found. Returns the bound there (home currency, without constant). */
 static double
-ascend(struct search *s, double *price, size_t steps, bool drafts)
+ascend(struct search *s, double *price, size_t steps, enum ascend_kind kind)
 {
 	struct relax *relax = &s->relax;
-	size_t lots = s->model.lots;
-	double *here = mem_alloc(lots * sizeof *here);
-	double *direction = mem_zero(lots, sizeof *direction);
+	size_t lots = s->model.lots, count = s->multipliers;
+	double *here = mem_alloc(count * sizeof *here);
+	double *direction = mem_zero(count, sizeof *direction);
 	double best = -FAR, scale = 1.0, constant = pico_home(s->constant);
 	size_t stalled = 0;
 
-	memcpy(here, price, lots * sizeof *here);
+	memcpy(here, price, count * sizeof *here);
 	for (size_t n = 0; n < steps && !out_of_time(s); n++) {
 		double bound = relax_bound(relax, here), goal, norm = 0, step;
 
-		for (size_t i = 0; i < relax->actives; i++) {
-			size_t seller = relax->active[i];
-			double open =
-			    relax->value[seller] < 0 || relax->status[seller] == SELLER_OPEN;
-
-			s->open_share[seller] += 0.1 * (open - s->open_share[seller]);
-		}
+		if (kind != ASCEND_PROBE)
+			watch_choices(s);
 		if (bound > best + 1e-9 * (1 + fabs(best))) {
 			if (bound > best + 1e-4 * fabs(best))
 				stalled = 0;
 			best = bound;
-			memcpy(price, here, lots * sizeof *here);
+			memcpy(price, here, count * sizeof *here);
 		}
 		if (s->have && best + constant >= pico_home(target(s)))
 			break;
 		if (++stalled > STALL_STEPS) {
 			scale *= 0.6;
 			stalled = 0;
-			memcpy(here, price, lots * sizeof *here);
-			memset(direction, 0, lots * sizeof *direction);
+			memcpy(here, price, count * sizeof *here);
+			memset(direction, 0, count * sizeof *direction);
 			bound = relax_bound(relax, here);
 		}
-		if (drafts && n % DRAFT_EVERY == DRAFT_EVERY - 1) {
+		if (kind == ASCEND_ROOT && n % DRAFT_EVERY == DRAFT_EVERY - 1) {
 			size_t mark = assume_labels(s);
 
 			draft_from_prices(s, 1, DRAFT_CANDIDATES / 2);
@@ -773,11 +929,12 @@ ascend(struct search *s, double *price, size_t steps, bool drafts)
 			                  : 0;
 
 			if ((here[i] <= 0 && lack < 0) ||
-			    (here[i] >= relax->price_most[i] && lack > 0))
+			    (here[i] >= relax_clip(relax, here, i, FAR) && lack > 0))
 				lack = 0;
 			direction[i] = lack + 0.5 * direction[i];
 			norm += direction[i] * direction[i];
 		}
+		norm += order_direction(s, &direction[lots], here[lots]);
 		if (norm < 1e-18)
 			break;
 		step = scale * (goal - bound) / norm;
@@ -785,13 +942,135 @@ ascend(struct search *s, double *price, size_t steps, bool drafts)
 			step = 1e-12;
 		for (size_t i = 0; i < lots; i++)
 			if (relax->need[i] > 0)
-				here[i] = clip(here[i] + step * direction[i] / relax->need[i],
-				               relax->price_most[i]);
+				here[i] = relax_clip(
+				    relax, here, i, here[i] + step * direction[i] / relax->need[i]);
+		if (s->model.max_orders != NO_LIMIT)
+			here[lots] = clip(here[lots] + step * direction[lots] * ORDER_SCALE, FAR);
 	}
 	relax_bound(relax, price);
 	free(here);
 	free(direction);
 	return best;
+}
+
+/* Shares of sellers and of their cells, as the program over orders has them. */
+static void
+take_shares(struct search *s)
+{
+	const struct master *master = &s->master;
+
+	memset(s->cell_weight, 0, s->cells.count * sizeof *s->cell_weight);
+	for (size_t i = 0; i < s->model.sellers; i++)
+		s->open_share[i] = master->share[i];
+	for (size_t i = 0; i < master->orders; i++)
+		s->cell_weight[master->order[i].cell] += master->weight[i];
+}
+
+/* Raises the bound at a node from the multipliers in price. Returns it, without constant. */
+static double
+raise_bound(struct search *s, double *price, enum ascend_kind kind)
+{
+	static const size_t steps[] = {ROOT_STEPS, NODE_STEPS, PROBE_STEPS};
+	static const size_t rounds[] = {ROOT_ROUNDS, NODE_ROUNDS, PROBE_ROUNDS};
+	double enough = s->have ? pico_home(target(s) - s->constant) : FAR, bound;
+
+	if (kind == ASCEND_ROOT) {
+		ascend(s, price, steps[kind], kind);
+		s->use_master = master_init(&s->master, &s->relax);
+	}
+	if (!s->use_master)
+		return kind == ASCEND_ROOT ? 0 : ascend(s, price, steps[kind], kind);
+	bound = master_raise(&s->master, price, enough, 2 * (fabs(pico_home(s->best_cost)) + 1),
+	                     rounds[kind]);
+	if (kind != ASCEND_PROBE)
+		take_shares(s);
+	if (kind == ASCEND_ROOT && s->master.rounds > SLOW_ROUNDS) {
+		master_free(&s->master);
+		s->use_master = false;
+	}
+	return bound;
+}
+
+/* How undecided a share is: 0 where it is as good as whole. */
+static double
+undecided(double share)
+{
+	double off = share < 0.5 ? share : 1 - share;
+
+	return off > UNDECIDED ? off : 0;
+}
+
+/* The cell of a seller with most weight; SIZE_MAX: none is exact. */
+static size_t
+heaviest_cell(const struct search *s, size_t seller)
+{
+	size_t best = SIZE_MAX;
+
+	for (size_t at = SIZE_MAX; relax_next_cell(&s->relax, seller, &at);)
+		if (s->cells.cell[at].exact &&
+		    (best == SIZE_MAX || s->cell_weight[at] > s->cell_weight[best]))
+			best = at;
+	return best;
+}
+
+/* Rounds shares to a setting, and solves that: sellers with at least so much are open, each in the
+ * cell that has most of it. Whether the setting is done with. */
+static bool
+round_shares(struct search *s, double least)
+{
+	struct setting setting = {mem_alloc((s->model.sellers + 1) * sizeof *setting.cell)};
+	uint64_t print = 14695981039346656037U; /* FNV-1a, of what is open in which cell */
+	struct rounded *rounded;
+
+	for (size_t i = 0; i < s->model.sellers; i++) {
+		bool open = s->relax.status[i] != SELLER_SHUT &&
+		            (always_open(s, i) || s->open_share[i] >= least);
+
+		setting.cell[i] = open ? heaviest_cell(s, i) : SIZE_MAX;
+		print = (print ^ setting.cell[i]) * 1099511628211U;
+	}
+	rounded = &s->rounded[print % ROUNDED];
+	if (rounded->print != print && !out_of_time(s)) {
+		rounded->print = print;
+		rounded->done = !solve_setting(s, &setting, POLISH_WORK).stopped;
+	}
+	free(setting.cell);
+	return rounded->print == print && rounded->done;
+}
+
+/* How many sellers are undecided, open or not and in which cell. */
+static size_t
+count_undecided(const struct search *s)
+{
+	size_t count = 0;
+
+	for (size_t i = 0; i < s->relax.actives; i++) {
+		size_t seller = s->relax.active[i];
+		double most = 0;
+
+		for (size_t at = SIZE_MAX; relax_next_cell(&s->relax, seller, &at);)
+			if (s->cell_weight[at] > most)
+				most = s->cell_weight[at];
+		count += undecided(s->open_share[seller]) > 0 ||
+		         s->open_share[seller] - most > UNDECIDED;
+	}
+	return count;
+}
+
+static void
+round_plans(struct search *s, size_t depth)
+{
+	bool decided;
+
+	s->settled = false;
+	if (!s->use_master)
+		return;
+	decided = count_undecided(s) == 0;
+	if (depth > 0 && s->nodes % 8 != 0 && !decided)
+		return;
+	s->settled = round_shares(s, 0.5) && decided;
+	if (depth == 0 || s->nodes % 8 == 0)
+		round_shares(s, 0.1);
 }
 
 /* ---- fixing and propagation ---- */
@@ -840,7 +1119,7 @@ propagate(struct search *s)
 {
 	struct relax *relax = &s->relax;
 	const struct model *model = &s->model;
-	double *supply = mem_zero(model->lots, sizeof *supply);
+	double *supply = mem_zero(model->lots, sizeof *supply), short_by = 0;
 	size_t open = 0;
 	bool fits = true;
 
@@ -855,9 +1134,13 @@ propagate(struct search *s)
 					supply[model->row[model->edge[e]].lot] +=
 					    (double)relax->most[j];
 	}
-	for (size_t l = 0; l < model->lots && fits; l++)
-		if (relax->price_most_nano[l] == INT64_MAX && supply[l] < relax->need[l] - 0.5)
-			fits = false;
+	for (size_t l = 0; l < model->lots; l++) {
+		double lacks = supply[l] < relax->need[l] ? relax->need[l] - supply[l] : 0;
+
+		fits = fits && (relax->price_most_nano[l] != INT64_MAX || lacks < 0.5);
+		short_by += relax->price_most_nano[l] == LEAVABLE ? lacks : 0;
+	}
+	fits = fits && short_by < (double)relax->leave_most + 0.5;
 	for (size_t i = 0; i < relax->actives && fits; i++) {
 		size_t number = relax->active[i];
 		const struct model_seller *seller = &model->seller[number];
@@ -903,101 +1186,495 @@ cells_left(const struct search *s, size_t seller, size_t *one)
 	return count;
 }
 
-/* The free seller whose order pays in about half of the late steps; SIZE_MAX: none is free. */
-static size_t
-choose_seller(const struct search *s)
+/* Is the bound near enough to the least one for the search to go on down? */
+static bool
+is_near(const struct search *s, wide bound)
 {
-	size_t best = SIZE_MAX;
-	double best_score = -1;
+	return !s->have || bound - s->low <= (s->best_cost - s->low) / NEAR_PARTS;
+}
+
+/* Which node is visited first: the one with the lesser bound, then the older. */
+static bool
+comes_first(const struct node *a, const struct node *b)
+{
+	return a->bound != b->bound ? a->bound < b->bound : a->number < b->number;
+}
+
+static void
+push_node(struct search *s, struct node *node)
+{
+	size_t at = s->open_nodes;
+
+	MEM_ROOM(s->node, s->open_nodes, s->node_room);
+	s->open_nodes++;
+	while (at > 0 && comes_first(node, s->node[(at - 1) / 2])) {
+		s->node[at] = s->node[(at - 1) / 2];
+		at = (at - 1) / 2;
+	}
+	s->node[at] = node;
+}
+
+/* The open node that comes first; one of the last where too many are open. */
+static struct node *
+pop_node(struct search *s)
+{
+	struct node *first, *last = s->node[--s->open_nodes];
+	size_t at = 0, child;
+
+	if (s->open_nodes == 0 || s->open_nodes > OPEN_NODES)
+		return last;
+	first = s->node[0];
+	while ((child = 2 * at + 1) < s->open_nodes) {
+		if (child + 1 < s->open_nodes && comes_first(s->node[child + 1], s->node[child]))
+			child++;
+		if (!comes_first(s->node[child], last))
+			break;
+		s->node[at] = s->node[child];
+		at = child;
+	}
+	s->node[at] = last;
+	return first;
+}
+
+static void
+free_node(struct node *node)
+{
+	free(node->price);
+	free(node->change);
+	free(node);
+}
+
+/* A node with the restrictions that were set since the mark of the root. */
+static struct node *
+make_node(struct search *s, const double *price, wide bound, size_t depth, struct branch branch)
+{
+	struct node *node = mem_alloc(sizeof *node);
+	size_t count = s->undos - s->root_mark;
+
+	*node = (struct node){.bound = bound,
+	                      .price = mem_alloc(s->multipliers * sizeof *node->price),
+	                      .change = mem_alloc((count + 1) * sizeof *node->change),
+	                      .changes = count,
+	                      .depth = depth,
+	                      .number = s->numbers++,
+	                      .branch = branch};
+	memcpy(node->price, price, s->multipliers * sizeof *price);
+	for (size_t i = 0; i < count; i++)
+		node->change[i] = as_is(s, &s->undo[s->root_mark + i]);
+	return node;
+}
+
+static const struct branch no_branch = {SIZE_MAX, BRANCH_SELLER, 0, 0, 0};
+
+/* ---- choosing what to branch on: by what it gained before, or by trying ---- */
+
+struct candidate {
+	struct branch branch;
+	double prior;
+	double score;
+};
+
+/* Something to branch on is the better the less decided it is; where nothing is undecided, the
+ * more it would cost to do otherwise. */
+static double
+prior_of(const struct search *s, size_t seller, double share)
+{
+	double value = s->relax.value[seller];
+
+	return undecided(share) * 4 +
+	       1e-3 * fabs(value < FAR ? value : 0) / (fabs(pico_home(s->best_cost)) + 1e-9);
+}
+
+static void
+insert_candidate(struct candidate *list, size_t *count, struct candidate candidate)
+{
+	size_t at = *count;
+
+	if (at == CANDIDATES) {
+		if (candidate.prior <= list[at - 1].prior)
+			return;
+		at--;
+	} else {
+		++*count;
+	}
+	for (; at > 0 && list[at - 1].prior < candidate.prior; at--)
+		list[at] = list[at - 1];
+	list[at] = candidate;
+}
+
+/* Is the cell left on a side of the branch? One that spans steps may be on both. */
+static bool
+is_on_side(const struct search *s, const struct branch *branch, int side, size_t cell)
+{
+	const struct cell *c = &s->cells.cell[cell];
+
+	if (branch->kind == BRANCH_CLASS)
+		return c->out[branch->which] == (side == 1);
+	return side == 0 ? c->from[branch->which] <= branch->step
+	                 : c->to[branch->which] > branch->step;
+}
+
+/* How evenly the branch parts the seller's cells that are left, by their weight: less than 0 where
+ * a side has none or all of them. */
+static double
+evenness(const struct search *s, const struct branch *branch)
+{
+	double weight[2] = {0, 0};
+	size_t count[2] = {0, 0}, all = 0;
+
+	for (size_t at = SIZE_MAX; relax_next_cell(&s->relax, branch->seller, &at); all++)
+		for (int side = 0; side < 2; side++)
+			if (is_on_side(s, branch, side, at)) {
+				weight[side] += s->cell_weight[at];
+				count[side]++;
+			}
+	for (int side = 0; side < 2; side++)
+		if (count[side] == 0 || count[side] == all)
+			return -1;
+	return (weight[0] < weight[1] ? weight[0] : weight[1]) +
+	       1e-3 * (double)(count[0] < count[1] ? count[0] : count[1]) / (double)all;
+}
+
+/* The most even way to part the seller's cells; *even is less than 0 where there is none. */
+static struct branch
+part_cells(const struct search *s, size_t seller, double *even)
+{
+	const struct terms *terms = s->model.seller[seller].terms;
+	struct branch best = no_branch;
+	size_t charges = terms == NULL ? 0 : terms->charges, sums = model_sums(&s->model, seller);
+
+	*even = -1;
+	for (size_t n = 0; n < charges + sums - 1; n++) {
+		bool class = n >= charges;
+		size_t which = class ? n - charges + 1 : n;
+		short steps = class ? 1 : (short)terms->charge[which].steps;
+
+		for (short step = -1; step < steps - 1 || (class && step < 0); step++) {
+			struct branch branch = {seller, class ? BRANCH_CLASS : BRANCH_STEP, which,
+			                        step, 0};
+			double here = evenness(s, &branch);
+
+			if (here > *even) {
+				*even = here;
+				best = branch;
+			}
+		}
+	}
+	return best;
+}
+
+/* Is the mean of what is bought of a listing something that can be bought, at what it costs in the
+ * mean? *below: the most that can be bought and is not more than the mean, 0 for none. */
+static bool
+is_settled(const struct search *s, size_t j, int64_t *below)
+{
+	const struct model_listing *l = &s->model.listing[j];
+	double mean = s->master.pieces[j], spent = s->master.spent[j], whole;
+
+	*below = (int64_t)(mean + 1e-6) / l->step * l->step;
+	if (*below < s->model.brk[l->brk].least)
+		*below = 0;
+	whole = fabs(mean - (double)*below);
+	if (whole > 1e-5)
+		return false;
+	for (size_t b = l->breaks; b-- > 0;)
+		if (*below >= s->model.brk[l->brk + b].least)
+			return fabs((double)s->model.brk[l->brk + b].price * 1e-6 * (double)*below -
+			            spent) < 1e-5 * (1 + spent);
+	return spent < 1e-5;
+}
+
+/* Moves where to split a listing's quantity to where both sides have something that can be bought;
+ * false where nothing has been left to decide. */
+static bool
+split_quantity(const struct search *s, size_t j, int64_t *at)
+{
+	const struct model_listing *l = &s->model.listing[j];
+	int64_t first = s->model.brk[l->brk].least, low, high;
+
+	low = (s->relax.least[j] + l->step - 1) / l->step * l->step;
+	if (low > 0 && low < first)
+		low = (first + l->step - 1) / l->step * l->step;
+	high = s->relax.most[j] / l->step * l->step;
+	if (low >= high)
+		return false;
+	if (*at > high - l->step)
+		*at = high - l->step;
+	if (*at < low)
+		*at = low;
+	return true;
+}
+
+/* Listings of which something between what can be bought is bought in the mean, those first that
+ * are bought for most. */
+static size_t
+list_quantities(const struct search *s, struct candidate *list)
+{
+	size_t count = 0;
 
 	for (size_t i = 0; i < s->relax.actives; i++) {
 		size_t seller = s->relax.active[i];
-		double share = s->open_share[seller], score;
+		const struct model_seller *ms = &s->model.seller[seller];
 
-		if (s->relax.status[seller] != SELLER_FREE || s->model.seller[seller].terms == NULL)
-			continue;
-		score = share < 0.5 ? share : 1 - share;
-		score =
-		    score * 4 + fabs(s->relax.value[seller] < FAR ? s->relax.value[seller] : 0) /
-		                    (fabs(pico_home(s->best_cost)) + 1e-9);
-		if (score > best_score) {
-			best_score = score;
-			best = seller;
+		for (size_t j = ms->listing; j < ms->listing + ms->listings; j++) {
+			struct candidate candidate = {.branch = {seller, BRANCH_QUANTITY, j, 0, 0}};
+
+			if (s->master.pieces[j] < 1e-9 ||
+			    is_settled(s, j, &candidate.branch.step) ||
+			    !split_quantity(s, j, &candidate.branch.step))
+				continue;
+			candidate.prior = 1 + s->master.spent[j];
+			insert_candidate(list, &count, candidate);
 		}
 	}
-	return best;
+	return count;
 }
 
+/* Those that are undecided, the least decided first; where none is, what is left to decide. */
 static size_t
-choose_cells(const struct search *s)
+list_candidates(const struct search *s, struct candidate *list)
 {
-	size_t best = SIZE_MAX, most = 1, one = 0;
+	size_t count = 0, kept = 0, one;
 
 	for (size_t i = 0; i < s->relax.actives; i++) {
-		size_t seller = s->relax.active[i], count = cells_left(s, seller, &one);
+		size_t seller = s->relax.active[i];
+		bool fixed =
+		    s->relax.status[seller] == SELLER_OPEN || s->model.seller[seller].terms == NULL;
+		struct branch branch = {seller, BRANCH_SELLER, 0, 0, 0};
+		double share = s->open_share[seller], even;
 
-		if (count > most || (count == 1 && !s->cells.cell[one].exact && best == SIZE_MAX)) {
-			if (count > most)
-				most = count;
-			best = seller;
+		if (fixed || share > 1 - UNDECIDED) {
+			struct branch parted = no_branch;
+
+			if (cells_left(s, seller, &one) > 1)
+				parted = part_cells(s, seller, &even);
+			if (parted.seller != SIZE_MAX && (fixed || even > UNDECIDED)) {
+				branch = parted;
+				share = even;
+			} else if (fixed) {
+				continue;
+			}
+		}
+		insert_candidate(
+		    list, &count,
+		    (struct candidate){.branch = branch, .prior = prior_of(s, seller, share)});
+	}
+	while (kept < count && list[kept].prior >= 4 * UNDECIDED)
+		kept++;
+	if (kept == 0 && count > 0 && s->use_master && !s->settled)
+		kept = list_quantities(s, list);
+	return kept > 0 ? kept : count;
+}
+
+/* More pieces than so many: the seller must be open, and have the class. */
+static void
+take_quantity(struct search *s, const struct branch *branch)
+{
+	size_t j = branch->which, sum = s->model.listing[j].sum;
+	int64_t least = s->relax.least[j], most = s->relax.most[j];
+
+	if (branch->side == 0) {
+		set_quantity(s, j, least, branch->step);
+		return;
+	}
+	set_quantity(s, j, branch->step + 1, most);
+	if (s->model.seller[branch->seller].terms != NULL)
+		set_status(s, branch->seller, SELLER_OPEN);
+	for (size_t at = SIZE_MAX; relax_next_cell(&s->relax, branch->seller, &at);)
+		if (s->cells.cell[at].out[sum])
+			set_cell_off(s, at, true);
+}
+
+/* Restricts to a side of a branch. */
+static void
+take_side(struct search *s, const struct branch *branch)
+{
+	if (branch->kind == BRANCH_SELLER) {
+		set_status(s, branch->seller, branch->side == 1 ? SELLER_OPEN : SELLER_SHUT);
+		return;
+	}
+	if (branch->kind == BRANCH_QUANTITY) {
+		take_quantity(s, branch);
+		return;
+	}
+	for (size_t at = SIZE_MAX; relax_next_cell(&s->relax, branch->seller, &at);)
+		if (!is_on_side(s, branch, branch->side, at))
+			set_cell_off(s, at, true);
+}
+
+static struct gains *
+gains_of(const struct search *s, const struct branch *branch)
+{
+	if (branch->kind == BRANCH_QUANTITY)
+		return &s->quantity_gains[branch->which];
+	return &(branch->kind == BRANCH_SELLER ? s->seller_gains : s->cell_gains)[branch->seller];
+}
+
+static void
+record_gain(struct search *s, const struct branch *branch, double gain)
+{
+	struct gains *gains;
+
+	if (branch->seller == SIZE_MAX)
+		return;
+	gains = gains_of(s, branch);
+	gains->sum[branch->side] += gain > 0 ? gain : 0;
+	gains->count[branch->side]++;
+}
+
+/* Tries a side with a few steps. True: it holds no better plan. */
+static bool
+probe(struct search *s, struct branch branch, const double *price, double here)
+{
+	size_t mark = s->undos;
+	double *trial = mem_alloc(s->multipliers * sizeof *trial), bound;
+	bool none = false;
+
+	memcpy(trial, price, s->multipliers * sizeof *trial);
+	take_side(s, &branch);
+	relax_activate(&s->relax);
+	bound = raise_bound(s, trial, ASCEND_PROBE) + pico_home(s->constant);
+	if (s->have && bound >= pico_home(target(s)))
+		none = round_to_grid(s, relax_bound_exact(&s->relax, trial, WIDE_TOP) +
+		                            s->constant) >= target(s);
+	if (bound > pico_home(target(s)))
+		bound = pico_home(target(s));
+	record_gain(s, &branch, bound - here);
+	undo_to(s, mark);
+	relax_activate(&s->relax);
+	free(trial);
+	return none;
+}
+
+static double
+mean_gain(const struct gains *gains, int side)
+{
+	return gains->count[side] > 0 ? gains->sum[side] / (double)gains->count[side] : 0;
+}
+
+/* Tries the sides of a candidate that was not tried often. True: one side holds no better plan, and
+ * the node has been restricted to the other. */
+static bool
+probe_sides(struct search *s, const struct branch *branch, const double *price, double here)
+{
+	for (int side = 0; side < 2; side++) {
+		struct branch tried = *branch;
+
+		tried.side = side;
+		if (gains_of(s, branch)->count[side] >= RELIABLE)
+			continue;
+		relax_bound(&s->relax, price);
+		if (!probe(s, tried, price, here))
+			continue;
+		relax_bound(&s->relax, price);
+		tried.side = !side;
+		s->excluded = true;
+		take_side(s, &tried);
+		relax_activate(&s->relax);
+		relax_bound(&s->relax, price);
+		return true;
+	}
+	return false;
+}
+
+/* What to branch on, SIZE_MAX for nothing: sides that hold no better plan are shut on the way. */
+static struct branch
+choose_branch(struct search *s, const double *price, double here)
+{
+	struct candidate list[CANDIDATES];
+	struct branch best = no_branch;
+	double best_score, least = 1e-5 * (fabs(here) + 1e-3);
+	bool again = true;
+
+	while (again && !out_of_time(s)) {
+		size_t count = list_candidates(s, list);
+
+		again = false;
+		best = no_branch;
+		best_score = -1;
+		for (size_t i = 0; i < count && !again; i++) {
+			const struct branch *branch = &list[i].branch;
+			const struct gains *gains = gains_of(s, branch);
+			double shut, open, score;
+
+			again = probe_sides(s, branch, price, here);
+			shut = mean_gain(gains, 0);
+			open = mean_gain(gains, 1);
+			score = (shut > least ? shut : least) * (open > least ? open : least);
+			if (score > best_score) {
+				best_score = score;
+				best = *branch;
+			}
 		}
 	}
+	relax_bound(&s->relax, price);
 	return best;
 }
 
-static void solve_node(struct search *s, const double *parent, wide parent_bound, size_t depth);
-
-static void
-try_child(struct search *s, const double *price, wide bound, size_t depth)
+static double
+weight_of_side(const struct search *s, const struct branch *branch, int side)
 {
-	relax_activate(&s->relax);
-	solve_node(s, price, bound, depth + 1);
+	double weight = 0;
+
+	for (size_t at = SIZE_MAX; relax_next_cell(&s->relax, branch->seller, &at);)
+		if (is_on_side(s, branch, side, at))
+			weight += s->cell_weight[at];
+	return weight;
 }
 
-static void
-branch_on_seller(struct search *s, const double *price, wide bound, size_t depth, size_t seller)
+/* Sets up both sides; returns the one to go on with. */
+static struct node *
+branch_on(struct search *s, const double *price, wide bound, size_t depth, struct branch branch)
 {
-	bool open_first = s->open_share[seller] >= 0.5 || s->relax.value[seller] < 0;
+	size_t mark = s->undos;
+	int first = branch.kind == BRANCH_QUANTITY ? 1
+	            : branch.kind != BRANCH_SELLER
+	                ? weight_of_side(s, &branch, 1) > weight_of_side(s, &branch, 0)
+	                : s->open_share[branch.seller] >= 0.5 || s->relax.value[branch.seller] < 0;
+	struct node *node[2];
 
 	for (int side = 0; side < 2; side++) {
-		size_t mark = s->undos;
-
-		set_status(s, seller, (side == 0) == open_first ? SELLER_OPEN : SELLER_SHUT);
-		try_child(s, price, bound, depth);
+		branch.side = side;
+		take_side(s, &branch);
+		node[side] = make_node(s, price, bound, depth + 1, branch);
 		undo_to(s, mark);
 	}
+	push_node(s, node[!first]);
+	return node[first];
 }
 
-/* One side: the cell that the relaxation chose; other side: the others. */
-static void
-branch_on_cells(struct search *s, const double *price, wide bound, size_t depth, size_t seller)
+/* A cell that spans several steps of a charge; SIZE_MAX: none. */
+static size_t
+find_inexact(const struct search *s)
 {
-	size_t one = 0, count = cells_left(s, seller, &one), chosen, mark;
+	for (size_t i = 0; i < s->relax.actives; i++)
+		for (size_t at = SIZE_MAX; relax_next_cell(&s->relax, s->relax.active[i], &at);)
+			if (!s->cells.cell[at].exact)
+				return at;
+	return SIZE_MAX;
+}
 
-	if (count == 1) {
-		size_t parts, first = cells_split(&s->cells, &s->model, one, &parts);
+/* Takes the cell apart; NULL: no part of it can hold an order. */
+static struct node *
+split_cell(struct search *s, const double *price, wide bound, size_t depth, size_t cell)
+{
+	size_t mark = s->undos, parts, first = cells_split(&s->cells, &s->model, cell, &parts);
+	struct node *node = NULL;
 
-		relax_grow(&s->relax);
-		mark = s->undos;
-		set_cell_off(s, one, true);
-		for (size_t c = first; c < first + parts; c++)
-			set_cell_off(s, c, false);
-		if (parts > 0)
-			try_child(s, price, bound, depth);
-		undo_to(s, mark);
-		return;
-	}
-	chosen = s->relax.choice[seller];
-	if (s->relax.cell_off[chosen] || s->cells.cell[chosen].seller != seller)
-		chosen = one;
-	for (int side = 0; side < 2; side++) {
-		mark = s->undos;
-		for (size_t at = SIZE_MAX; relax_next_cell(&s->relax, seller, &at);)
-			if ((side == 0) != (at == chosen))
-				set_cell_off(s, at, true);
-		try_child(s, price, bound, depth);
-		undo_to(s, mark);
-	}
+	relax_grow(&s->relax);
+	s->cell_weight = mem_resize(s->cell_weight, s->cells.count, sizeof *s->cell_weight);
+	for (size_t c = first; c < first + parts; c++)
+		s->cell_weight[c] = 0;
+	for (size_t c = first; s->counting && c < first + parts; c++)
+		cell_forget_costs(&s->cells.cell[c],
+		                  model_sums(&s->model, s->cells.cell[c].seller));
+	set_cell_off(s, cell, true);
+	for (size_t c = first; c < first + parts; c++)
+		set_cell_off(s, c, false);
+	if (parts > 0)
+		node = make_node(s, price, bound, depth + 1, no_branch);
+	undo_to(s, mark);
+	return node;
 }
 
 /* Rows of the label are taken in full, or not at all. */
@@ -1022,19 +1699,20 @@ set_label(struct search *s, size_t label, bool taken)
 	}
 }
 
-static void
+static struct node *
 branch_on_label(struct search *s, const double *price, wide bound, size_t depth, size_t label)
 {
-	for (int side = 0; side < 2; side++) {
-		size_t mark = s->undos;
+	struct node *node[2];
+	size_t mark = s->undos;
 
-		s->label_set[label] = true;
-		set_label(s, label, side == 0);
-		draft_refresh(&s->draft);
-		try_child(s, price, bound, depth);
+	for (int taken = 0; taken < 2; taken++) {
+		set(s, (struct change){.kind = CHANGE_LABEL, .index = label, .whole = true});
+		set_label(s, label, taken != 0);
+		node[taken] = make_node(s, price, bound, depth + 1, no_branch);
 		undo_to(s, mark);
-		s->label_set[label] = false;
 	}
+	push_node(s, node[0]);
+	return node[1];
 }
 
 /* ---- leaves: those that take long wait until better plans are known ---- */
@@ -1175,63 +1853,240 @@ reach_leaf(struct search *s, wide node_bound)
 		put_off(s, bound > node_bound ? bound : node_bound);
 }
 
-static void
-solve_node(struct search *s, const double *parent, wide parent_bound, size_t depth)
+/* The first label that is neither taken nor left out; SIZE_MAX: none. */
+static size_t
+open_label(const struct search *s)
 {
-	double *price;
+	for (size_t label = 0; label < s->model.labels; label++)
+		if (!s->label_set[label])
+			return label;
+	return SIZE_MAX;
+}
+
+/* Branches, or solves the leaf where there is nothing to branch on. Returns the child to go on
+ * with, or NULL. */
+static struct node *
+branch_node(struct search *s, const double *price, wide bound, size_t depth)
+{
+	size_t label = open_label(s), cell;
+	struct branch branch;
+
+	if (label != SIZE_MAX)
+		return branch_on_label(s, price, bound, depth, label);
+	branch = choose_branch(s, price, pico_home(bound));
+	if (branch.seller != SIZE_MAX)
+		return branch_on(s, price, bound, depth, branch);
+	if (out_of_time(s)) {
+		leave(s, bound);
+		return NULL;
+	}
+	cell = find_inexact(s);
+	if (cell != SIZE_MAX)
+		return split_cell(s, price, bound, depth, cell);
+	reach_leaf(s, bound);
+	return NULL;
+}
+
+/* Visits the node whose restrictions are set. Returns the child to go on with, or NULL. */
+static struct node *
+visit(struct search *s, const struct node *node)
+{
+	double *price = node->price;
 	wide here, bound;
-	size_t seller, mark = s->undos;
 
 	s->nodes++;
-	if (out_of_time(s) || depth > 100000) {
-		leave(s, parent_bound);
-		return;
-	}
-	if (!propagate(s)) {
-		undo_to(s, mark);
-		return;
+	if (out_of_time(s)) {
+		leave(s, node->bound);
+		return NULL;
 	}
 	relax_activate(&s->relax);
-	price = mem_alloc(s->model.lots * sizeof *price);
+	if (!propagate(s))
+		return NULL;
+	relax_activate(&s->relax);
 	for (size_t i = 0; i < s->model.lots; i++)
-		price[i] =
-		    clip(parent[i], s->relax.price_most[i] < FAR ? s->relax.price_most[i] : FAR);
-	ascend(s, price, depth == 0 ? ROOT_STEPS : NODE_STEPS, depth == 0);
+		price[i] = relax_clip(&s->relax, price, i, price[i]);
+	raise_bound(s, price, node->depth == 0 ? ASCEND_ROOT : ASCEND_NODE);
 	here = relax_bound_exact(&s->relax, price, WIDE_TOP) + s->constant;
 	bound = here < WIDE_TOP / 2 ? round_to_grid(s, here) : here;
-	if (bound < parent_bound)
-		bound = parent_bound;
+	if (bound < node->bound)
+		bound = node->bound;
+	if (bound >= WIDE_TOP / 2)
+		return NULL; /* no order is possible for a seller that must be open */
+	if (node->depth > 0)
+		record_gain(
+		    s, &node->branch,
+		    pico_home((s->have && bound > target(s) ? target(s) : bound) - node->bound));
 	if (s->have && bound >= target(s)) {
 		leave(s, bound);
-		goto done;
+		return NULL;
 	}
-	if (bound >= WIDE_TOP / 2)
-		goto done; /* no order is possible for a seller that must be open */
-	if (depth == 0 || s->nodes % 16 == 0)
-		improve_plan(s, price, depth);
+	round_plans(s, node->depth);
+	if (node->depth == 0 || s->nodes % (s->use_master ? 128 : 16) == 0)
+		improve_plan(s, price, node->depth);
 	fix_by_bound(s, here);
 	relax_activate(&s->relax);
-	if (depth == 0)
+	if (node->depth == 0) {
 		draft_refresh(&s->draft);
-	for (size_t label = 0; label < s->model.labels; label++)
-		if (!s->label_set[label]) {
-			branch_on_label(s, price, bound, depth, label);
-			goto done;
-		}
-	seller = choose_seller(s);
-	if (seller != SIZE_MAX) {
-		branch_on_seller(s, price, bound, depth, seller);
-		goto done;
+		s->root_mark = s->undos;
 	}
-	seller = choose_cells(s);
-	if (seller != SIZE_MAX)
-		branch_on_cells(s, price, bound, depth, seller);
-	else
-		reach_leaf(s, bound);
-done:
-	free(price);
+	return branch_node(s, price, bound, node->depth);
+}
+
+/* A better plan restricts the root further: what can only cost more is shut there for good. */
+static void
+restrict_root(struct search *s)
+{
+	wide here;
+
+	if (!s->have || s->best_cost >= s->root_for)
+		return;
+	s->root_for = s->best_cost;
+	relax_activate(&s->relax);
+	relax_bound(&s->relax, s->root_price);
+	here = relax_bound_exact(&s->relax, s->root_price, WIDE_TOP) + s->constant;
+	if (here < WIDE_TOP / 2)
+		fix_by_bound(s, here);
+	s->root_mark = s->undos;
+}
+
+static void seek_plans(struct search *s);
+
+/* Visits the node and all below it, and what else is open. Best bound first, but from each node
+ * down while its bound stays near the least: a plan is at the bottom. Ends after so many nodes. */
+static void
+visit_all(struct search *s, struct node *node, size_t nodes_most)
+{
+	size_t pops = 0;
+
+	while ((node != NULL || s->open_nodes > 0) && s->nodes < nodes_most &&
+	       (!s->within || work_done(s) < s->within_most)) {
+		struct node *child;
+
+		undo_to(s, s->root_mark);
+		if (node == NULL) {
+			if (!s->within) {
+				restrict_root(s);
+				seek_plans(s);
+				restrict_root(s);
+			}
+			node = pop_node(s);
+			s->low = node->bound;
+			s->deep = pops++ % DEEP_EVERY == 0;
+		}
+		if (s->have && node->bound >= target(s)) {
+			leave(s, node->bound);
+			child = NULL;
+		} else {
+			for (size_t i = 0; i < node->changes; i++)
+				set(s, node->change[i]);
+			child = visit(s, node);
+		}
+		if (node->depth == 0)
+			memcpy(s->root_price, node->price, s->multipliers * sizeof *s->root_price);
+		free_node(node);
+		if (child != NULL && !s->deep && !is_near(s, child->bound)) {
+			push_node(s, child);
+			child = NULL;
+		}
+		node = child;
+	}
+	if (node != NULL)
+		push_node(s, node);
+	undo_to(s, s->root_mark);
+}
+
+/* Searches among the sellers that are kept alone, for better plans: what is left out there says
+ * nothing of the bound. */
+static void
+search_within(struct search *s, const bool *kept, size_t nodes)
+{
+	struct search outer = *s;
+	size_t mark = s->undos;
+
+	for (size_t i = 0; i < s->model.sellers; i++)
+		if (!kept[i] && s->relax.status[i] == SELLER_FREE && !always_open(s, i))
+			set_status(s, i, SELLER_SHUT);
+	s->node = NULL;
+	s->open_nodes = s->node_room = 0;
+	s->pending = NULL;
+	s->pendings = s->pending_room = 0;
+	s->root_mark = s->undos;
+	s->within = true;
+	s->within_most = work_done(s) + work_done(s) / WITHIN_PART;
+	visit_all(s, make_node(s, s->root_price, -WIDE_TOP, 1, no_branch), s->nodes + nodes);
+	while (s->open_nodes > 0)
+		free_node(s->node[--s->open_nodes]);
+	for (size_t i = 0; i < s->pendings; i++)
+		free_pending(&s->pending[i]);
+	free(s->node);
+	free(s->pending);
+	s->node = outer.node;
+	s->open_nodes = outer.open_nodes;
+	s->node_room = outer.node_room;
+	s->pending = outer.pending;
+	s->pendings = outer.pendings;
+	s->pending_room = outer.pending_room;
+	s->lower = outer.lower;
+	s->root_mark = outer.root_mark;
+	s->within = false;
 	undo_to(s, mark);
 	relax_activate(&s->relax);
+}
+
+/* The sellers of the best plan, and the others that pay best at the root. */
+static void
+keep_some(const struct search *s, bool *kept, size_t others)
+{
+	size_t *candidate = mem_alloc((s->relax.actives + 1) * sizeof *candidate);
+	size_t count = rank_sellers(s, s->relax.actives, candidate);
+
+	for (size_t i = 0; i < s->model.sellers; i++)
+		kept[i] = best_buys(s, i);
+	for (size_t n = 0; n < count && others > 0; n++) {
+		if (kept[candidate[n]])
+			continue;
+		kept[candidate[n]] = true;
+		others--;
+	}
+	free(candidate);
+}
+
+/* Better plans are sought near the best one, the longer the search the less often, the wider. */
+static void
+seek_plans(struct search *s)
+{
+	bool *kept;
+	size_t mark;
+
+	if (s->nodes < s->next_kicks || all_plain(s))
+		return;
+	s->next_kicks = s->nodes * 3 + 20;
+	kept = mem_alloc(s->model.sellers * sizeof *kept);
+	relax_activate(&s->relax);
+	relax_bound(&s->relax, s->root_price);
+	for (int n = 0; s->use_master && n < WITHIN_ROUNDS && !out_of_time(s); n++) {
+		wide was = s->best_cost;
+
+		keep_some(s, kept, WITHIN_OTHERS + (size_t)n);
+		search_within(s, kept, WITHIN_NODES);
+		relax_bound(&s->relax, s->root_price);
+		if (s->best_cost >= was)
+			break;
+	}
+	free(kept);
+	if (s->use_master)
+		return;
+	mark = assume_labels(s);
+	draft_kicked(s, KICKS, DRAFT_CANDIDATES);
+	polish(s, DRAFT_CANDIDATES);
+	drop_assumptions(s, mark);
+}
+
+static void
+search_tree(struct search *s, const double *price)
+{
+	visit_all(s, make_node(s, price, -WIDE_TOP, 0, no_branch), SIZE_MAX);
+	undo_to(s, 0);
 }
 
 /* ---- before and after ---- */
@@ -1256,6 +2111,10 @@ find_grid(struct search *s)
 	const struct model *model = &s->model;
 	wide grid = 0;
 
+	if (s->counting) {
+		s->grid = PIECE_UNMET;
+		return;
+	}
 	for (size_t i = 0; i < model->sellers; i++) {
 		const struct terms *terms = model->seller[i].terms;
 
@@ -1282,8 +2141,6 @@ find_grid(struct search *s)
 	for (size_t l = 0; l < model->lots; l++)
 		if (!model->lot[l].must)
 			grid = gcd(grid, (wide)model->lot[l].worth * 1000000);
-	if (s->unmet_price != 0)
-		grid = 0;
 	s->grid = grid;
 }
 
@@ -1324,63 +2181,22 @@ cut_needs(struct search *s)
 	model->lot = lot;
 }
 
-/* More than any plan can cost: what a piece unmet is charged, where some may stay unmet. */
-static wide
-more_than_any_cost(const struct search *s)
-{
-	const struct model *model = &s->model;
-	wide sum = 1000000000000, top;
-
-	for (size_t i = 0; i < model->sellers; i++) {
-		wide fixed = 0, factor = 0;
-
-		for (size_t c = s->cells.first[i]; c < s->cells.first[i + 1]; c++) {
-			const struct cell *cell = &s->cells.cell[c];
-			size_t sums = model_sums(model, i);
-
-			if (cell->fixed > fixed)
-				fixed = cell->fixed;
-			for (size_t k = 0; k < sums; k++)
-				if (cell->factor[k] > factor)
-					factor = cell->factor[k];
-		}
-		sum += fixed + 1000000;
-		for (size_t j = model->seller[i].listing;
-		     j < model->seller[i].listing + model->seller[i].listings; j++) {
-			const struct model_listing *l = &model->listing[j];
-			int64_t price = 0;
-
-			for (size_t b = 0; b < l->breaks; b++)
-				if (model->brk[l->brk + b].price > price)
-					price = model->brk[l->brk + b].price;
-			top = wide_div_ceil(price * (factor + 1), 1000000);
-			sum += top * s->relax.cap[j];
-		}
-	}
-	for (size_t l = 0; l < model->lots; l++) {
-		int64_t penalty = 0;
-
-		for (size_t r = model->lot[l].row; r < model->lot[l].row + model->lot[l].rows; r++)
-			if (model->row[r].penalty > penalty)
-				penalty = model->row[r].penalty;
-		sum += (wide)(penalty + (model->lot[l].must ? 0 : model->lot[l].worth)) *
-		       model->lot[l].need * 1000000;
-	}
-	return sum;
-}
-
+/* What leaving out a piece of each lot costs. */
 static void
 price_leaving_out(struct search *s)
 {
 	for (size_t i = 0; i < s->model.lots; i++) {
 		const struct model_lot *lot = &s->model.lot[i];
-		wide pico = lot->must ? s->unmet_price : (wide)lot->worth * 1000000;
+		wide pico = s->counting ? PIECE_UNMET : (wide)lot->worth * 1000000;
 
-		if (lot->must && s->unmet_price == 0) {
+		if (lot->must && !s->counting) {
 			s->relax.price_most[i] = FAR;
-			s->relax.price_most_nano[i] = INT64_MAX;
+			s->relax.price_most_nano[i] =
+			    s->relax.leave_most > 0 ? LEAVABLE : INT64_MAX;
 			continue;
 		}
+		if (!lot->must && s->counting)
+			pico = 0;
 		s->relax.price_most[i] = pico_home(pico);
 		s->relax.price_most_nano[i] = (int64_t)(pico / 1000);
 	}
@@ -1391,6 +2207,10 @@ price_leaving_out(struct search *s)
 static void
 first_prices(struct search *s, double *price)
 {
+	price[s->model.lots + 1] = 0;
+	for (size_t k = 0; s->relax.leave_most > 0 && k < s->draft.first[s->model.lots]; k++)
+		if (price[s->model.lots + 1] < LEAVE_START * s->draft.offer[k].unit)
+			price[s->model.lots + 1] = LEAVE_START * s->draft.offer[k].unit;
 	for (size_t i = 0; i < s->model.lots; i++) {
 		double left = s->relax.need[i];
 
@@ -1401,27 +2221,54 @@ first_prices(struct search *s, double *price)
 			price[i] = offer->unit * 1.02;
 			left -= (double)s->relax.cap[offer->listing];
 		}
-		price[i] = clip(price[i], s->relax.price_most[i]);
+		price[i] = relax_clip(&s->relax, price, i, price[i]);
 	}
 }
 
+/* Nothing costs anything: of cells and of rows. */
 static void
-start(struct search *s, const struct model *model, const struct search_options *options)
+forget_costs(struct search *s)
 {
-	*s = (struct search){.full = model, .model = *model, .options = options};
+	struct model_row *row = mem_alloc((s->model.rows + 1) * sizeof *row);
+
+	for (size_t r = 0; r < s->model.rows; r++) {
+		row[r] = s->model.row[r];
+		row[r].penalty = 0;
+	}
+	s->model.row = row;
+	for (size_t c = 0; c < s->cells.count; c++)
+		cell_forget_costs(&s->cells.cell[c],
+		                  model_sums(&s->model, s->cells.cell[c].seller));
+}
+
+static void
+start(struct search *s, const struct model *model, const struct search_options *options,
+      bool counting)
+{
+	*s = (struct search){
+	    .full = model, .model = *model, .options = options, .counting = counting};
+	s->multipliers = relax_multipliers(model);
 	cut_needs(s);
 	plan_init(&s->best, model);
 	plan_init(&s->trial, model);
 	cells_init(&s->cells, &s->model);
+	if (counting)
+		forget_costs(s);
 	relax_init(&s->relax, &s->model, &s->cells);
 	for (size_t i = 0; i < s->model.lots; i++)
-		if (!s->model.lot[i].must)
+		if (!s->model.lot[i].must && !counting)
 			s->constant -= (wide)s->model.lot[i].worth * s->model.lot[i].need * 1000000;
 	draft_init(&s->draft, &s->relax);
 	s->draft.stop = leaf_stop_now;
 	s->draft.data = s;
 	s->open_share = mem_zero(model->sellers, sizeof *s->open_share);
 	s->label_set = mem_zero(model->labels, sizeof *s->label_set);
+	s->seller_gains = mem_zero(model->sellers, sizeof *s->seller_gains);
+	s->cell_gains = mem_zero(model->sellers, sizeof *s->cell_gains);
+	s->quantity_gains = mem_zero(model->listings, sizeof *s->quantity_gains);
+	s->cell_weight = mem_zero(s->cells.count, sizeof *s->cell_weight);
+	s->root_price = mem_zero(s->multipliers, sizeof *s->root_price);
+	s->root_for = WIDE_TOP;
 	s->tolerance = wide_power10(PICO_DECIMALS - model->home_decimals) * TOLERANCE_PARTS / 10;
 	s->lower = WIDE_TOP;
 	s->best_cost = WIDE_TOP;
@@ -1431,17 +2278,27 @@ static void
 end(struct search *s)
 {
 	free(s->model.lot);
+	if (s->counting)
+		free(s->model.row);
 	plan_free(&s->trial);
 	draft_free(&s->draft);
 	relax_free(&s->relax);
 	cells_free(&s->cells);
 	free(s->open_share);
 	free(s->label_set);
+	free(s->seller_gains);
+	free(s->cell_gains);
+	free(s->quantity_gains);
+	free(s->cell_weight);
+	if (s->use_master)
+		master_free(&s->master);
+	free(s->root_price);
+	free(s->node);
 	free(s->undo);
 	free(s->pending);
 }
 
-/* First plans. Where none meets all that is on offer, leaving a piece out gets a price. */
+/* First plans, by hand. */
 static void
 first_plans(struct search *s)
 {
@@ -1453,19 +2310,59 @@ first_plans(struct search *s)
 	draft_single(s);
 	draft_greedy(s);
 	drop_assumptions(s, mark);
-	if (s->have)
-		return;
-	s->unmet_price = more_than_any_cost(s);
-	price_leaving_out(s);
-	draft_refresh(&s->draft);
-	/* The empty plan is one. */
-	memset(s->trial.bought, 0, s->full->listings * sizeof *s->trial.bought);
-	memset(s->trial.used, 0, s->full->edges * sizeof *s->trial.used);
+}
+
+static void
+offer_plan(struct search *s, const struct plan *plan)
+{
+	plan_copy(&s->trial, plan, s->full);
 	offer_trial(s);
-	mark = assume_labels(s);
-	draft_single(s);
-	draft_greedy(s);
-	drop_assumptions(s, mark);
+}
+
+/* Searches from the first multipliers. Returns the bound, pico home. */
+static wide
+run(struct search *s)
+{
+	double *price = mem_zero(s->multipliers, sizeof *price);
+	wide bound, floor;
+
+	find_grid(s);
+	floor =
+	    relax_bound_exact(&s->relax, price, WIDE_TOP) + s->constant; /* at no price at all */
+	first_prices(s, price);
+	search_tree(s, price);
+	finish_leaves(s);
+	free(price);
+	bound = s->lower < s->best_cost ? s->lower : s->best_cost;
+	if (s->excluded && round_to_grid(s, target(s)) < bound)
+		bound = round_to_grid(s, target(s));
+	return bound > floor ? bound : floor;
+}
+
+/* How many pieces must stay unmet, where no plan is known that meets all there is: a search in
+ * which nothing else costs. Its plan is one for s, which may leave as many from now on. */
+static void
+count_unmet(struct search *s)
+{
+	struct search counted;
+	struct plan empty;
+
+	start(&counted, s->full, s->options, true);
+	counted.work = work_done(s);
+	plan_init(&empty, s->full);
+	offer_plan(&counted, &empty);
+	plan_free(&empty);
+	first_plans(&counted);
+	run(&counted);
+	s->stopped = counted.stopped;
+	s->asked = counted.asked;
+	s->work += work_done(&counted) - work_done(s);
+	s->nodes += counted.nodes;
+	s->relax.leave_most = counted.best.unmet - counted.never_met;
+	offer_plan(s, &counted.best);
+	plan_free(&counted.best);
+	end(&counted);
+	first_plans(s);
 }
 
 void
@@ -1473,24 +2370,13 @@ search_plan(const struct model *model, const struct search_options *options,
             struct search_result *result)
 {
 	struct search s;
-	double *price;
-	wide bound, floor;
-	wide half = wide_power10(NANO_DECIMALS - model->home_decimals);
+	wide half = wide_power10(NANO_DECIMALS - model->home_decimals), bound;
 
-	start(&s, model, options);
-	price = mem_zero(model->lots, sizeof *price);
+	start(&s, model, options, false);
 	first_plans(&s);
-	find_grid(&s);
-	floor = relax_bound_exact(&s.relax, price, WIDE_TOP) + s.constant; /* at no price at all */
-	first_prices(&s, price);
-	solve_node(&s, price, -WIDE_TOP, 0);
-	finish_leaves(&s);
-	bound = s.lower < s.best_cost ? s.lower : s.best_cost;
-	if (s.excluded && round_to_grid(&s, target(&s)) < bound)
-		bound = round_to_grid(&s, target(&s));
-	bound -= s.unmet_price * (s.best.unmet - s.never_met);
-	if (bound < floor)
-		bound = floor;
+	if (!s.have)
+		count_unmet(&s);
+	bound = run(&s);
 	*result = (struct search_result){.plan = s.best,
 	                                 .bound = wide_div_floor(bound, 1000),
 	                                 .stopped = s.stopped,
@@ -1498,6 +2384,5 @@ search_plan(const struct model *model, const struct search_options *options,
 	                                 .work = work_done(&s),
 	                                 .nodes = s.nodes};
 	result->proved = (result->plan.cost - result->bound) * 2 < half;
-	free(price);
 	end(&s);
 }

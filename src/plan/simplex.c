@@ -12,8 +12,9 @@
 #define WORN      1e-6
 #define UNLIMITED 1e29
 #define TINY      1e-14
+#define IMPROVES  1e-9
 
-enum { FRESH_EVERY = 120, PIVOTS_MOST = 5000, FAILURES_MOST = 20 };
+enum { FRESH_EVERY = 120, COMPUTE_EVERY = 15, PIVOTS_MOST = 5000, FAILURES_MOST = 20 };
 
 void
 lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries)
@@ -38,6 +39,7 @@ lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries)
 	lp->work_row = mem_zero(all, sizeof *lp->work_row);
 	lp->work_column = mem_zero(rows, sizeof *lp->work_column);
 	lp->work_index = mem_zero(rows, sizeof *lp->work_index);
+	lp->helper = mem_zero(all, sizeof *lp->helper);
 	for (size_t j = 0; j < all; j++)
 		lp->place[j] = j < columns ? -1 : (int)(j - columns);
 	for (size_t i = 0; i < rows; i++) {
@@ -66,6 +68,30 @@ lp_free(struct lp *lp)
 	free(lp->work_row);
 	free(lp->work_column);
 	free(lp->work_index);
+	free(lp->helper);
+}
+
+void
+lp_restart(struct lp *lp, size_t rows, size_t columns)
+{
+	size_t all = rows + columns;
+
+	lp->rows = rows;
+	lp->columns = columns;
+	lp->pivots = 0;
+	memset(lp->cost, 0, all * sizeof *lp->cost);
+	memset(lp->least, 0, all * sizeof *lp->least);
+	memset(lp->most, 0, all * sizeof *lp->most);
+	memset(lp->start, 0, (columns + 1) * sizeof *lp->start);
+	memset(lp->at_most, 0, all * sizeof *lp->at_most);
+	memset(lp->x, 0, all * sizeof *lp->x);
+	memset(lp->inverse, 0, rows * rows * sizeof *lp->inverse);
+	for (size_t j = 0; j < all; j++)
+		lp->place[j] = j < columns ? -1 : (int)(j - columns);
+	for (size_t i = 0; i < rows; i++) {
+		lp->basic[i] = columns + i;
+		lp->inverse[i * rows + i] = -1;
+	}
 }
 
 /* values . column j */
@@ -186,9 +212,17 @@ fresh_inverse(struct lp *lp)
 	free(stays);
 }
 
-/* Prices, reduced costs, sides and values from the basis. */
+/* A column that is nothing but 0: it has no part in anything. */
+static bool
+is_void(const struct lp *lp, size_t j)
+{
+	return lp->least[j] == 0 && lp->most[j] == 0;
+}
+
+/* Prices, reduced costs and values from the basis; sides too, such that the basis is dual
+ * feasible, unless they are to be kept. */
 static void
-compute_all(struct lp *lp)
+compute_all(struct lp *lp, bool keep_sides)
 {
 	size_t m = lp->rows, all = m + lp->columns;
 
@@ -206,9 +240,15 @@ compute_all(struct lp *lp)
 			lp->reduced[j] = 0;
 			continue;
 		}
+		if (is_void(lp, j)) {
+			lp->x[j] = 0;
+			continue;
+		}
 		lp->reduced[j] = lp->cost[j] - times_column(lp, lp->price, j);
 		if (lp->most[j] > UNLIMITED)
 			lp->at_most[j] = false;
+		else if (keep_sides && lp->least[j] > -UNLIMITED)
+			;
 		else if (lp->least[j] < -UNLIMITED)
 			lp->at_most[j] = true;
 		else if (fabs(lp->reduced[j]) > 1e-12)
@@ -230,7 +270,8 @@ compute_all(struct lp *lp)
 			sum += line[k] * lp->work_column[k];
 		lp->x[lp->basic[i]] = sum;
 	}
-	lp->work += (m * m + all * 3) / 32;
+	lp->computed = lp->pivots;
+	lp->work += (m * m + all * 3) / 16;
 }
 
 /* The basic variable that is furthest outside its bounds, for its size. */
@@ -259,44 +300,39 @@ leaving_row(const struct lp *lp, bool *below)
 	return found;
 }
 
-/* Can the variable, at its bound, help a basic one that is below (above) its bounds? At its least
- * it can grow, at its most shrink. */
-static bool
-helps(const struct lp *lp, size_t j, bool below)
-{
-	double toward = below ? lp->work_row[j] : -lp->work_row[j];
-
-	if (lp->place[j] >= 0 || lp->least[j] == lp->most[j])
-		return false;
-	return lp->at_most[j] ? toward >= PIVOT : toward <= -PIVOT;
-}
-
 /* Ratio test in two passes (Harris 1973): how far the multipliers can go if reduced costs may
- * pass zero by a hair, then the variable with the largest entry within that. */
+ * pass zero by a hair, then the variable with the largest entry within that. Only those help that,
+ * at their bound, can move a basic one that is below (above) its bounds toward them: at its least a
+ * variable can grow, at its most shrink. */
 static size_t
 entering(struct lp *lp, const double *line, bool below)
 {
-	size_t all = lp->rows + lp->columns, found = SIZE_MAX;
+	size_t all = lp->rows + lp->columns, found = SIZE_MAX, count = 0;
 	double reach = INFINITY, size = 0;
 
 	for (size_t j = 0; j < all; j++) {
-		double ratio;
+		double entry, toward, ratio;
 
-		if (lp->place[j] >= 0)
+		if (lp->place[j] >= 0 || is_void(lp, j))
 			continue;
-		lp->work_row[j] = times_column(lp, line, j);
-		if (!helps(lp, j, below))
+		entry = lp->work_row[j] = times_column(lp, line, j);
+		toward = below == lp->at_most[j] ? entry : -entry;
+		if (toward < PIVOT || lp->least[j] == lp->most[j])
 			continue;
-		ratio = (fabs(lp->reduced[j]) + HAIR) / fabs(lp->work_row[j]);
+		lp->helper[count++] = (uint32_t)j;
+		ratio = (fabs(lp->reduced[j]) + HAIR) / toward;
 		if (ratio < reach)
 			reach = ratio;
 	}
-	for (size_t j = 0; j < all; j++)
-		if (helps(lp, j, below) && fabs(lp->reduced[j]) / fabs(lp->work_row[j]) <= reach &&
-		    fabs(lp->work_row[j]) > size) {
-			size = fabs(lp->work_row[j]);
+	for (size_t i = 0; i < count; i++) {
+		size_t j = lp->helper[i];
+		double entry = fabs(lp->work_row[j]);
+
+		if (entry > size && fabs(lp->reduced[j]) <= reach * entry) {
+			size = entry;
 			found = j;
 		}
+	}
 	return found;
 }
 
@@ -316,7 +352,7 @@ pivot(struct lp *lp, size_t r, size_t q, bool below)
 	move = (lp->x[p] - bound) / alpha;
 	dual = lp->reduced[q] / alpha;
 	for (size_t j = 0; j < all; j++)
-		if (lp->place[j] < 0)
+		if (lp->place[j] < 0 && !is_void(lp, j))
 			lp->reduced[j] -= dual * lp->work_row[j];
 	lp->reduced[q] = 0;
 	lp->reduced[p] = -dual;
@@ -332,7 +368,7 @@ pivot(struct lp *lp, size_t r, size_t q, bool below)
 	lp->place[p] = -1;
 	lp->at_most[p] = !below;
 	lp->pivots++;
-	lp->work += all / 4;
+	lp->work += all / 2;
 	return true;
 }
 
@@ -343,7 +379,7 @@ lp_objective(const struct lp *lp)
 	double sum = 0;
 
 	for (size_t j = 0; j < lp->rows + lp->columns; j++)
-		if (lp->place[j] < 0)
+		if (lp->place[j] < 0 && lp->x[j] != 0)
 			sum += lp->reduced[j] * lp->x[j];
 	return sum;
 }
@@ -369,7 +405,7 @@ static void
 start_afresh(struct lp *lp)
 {
 	fresh_inverse(lp);
-	compute_all(lp);
+	compute_all(lp, false);
 }
 
 enum lp_end
@@ -379,7 +415,7 @@ lp_solve(struct lp *lp, double enough)
 
 	if (lp->pivots > FRESH_EVERY)
 		fresh_inverse(lp);
-	compute_all(lp);
+	compute_all(lp, false);
 	for (size_t n = 0; n < PIVOTS_MOST; n++) {
 		bool below = false;
 		size_t r, q;
@@ -387,7 +423,7 @@ lp_solve(struct lp *lp, double enough)
 		if (lp->pivots > FRESH_EVERY)
 			start_afresh(lp);
 		if (n % 8 == 7 && lp_objective(lp) > enough) {
-			compute_all(lp);
+			compute_all(lp, false);
 			if (lp_objective(lp) > enough)
 				return LP_ENOUGH;
 		}
@@ -415,6 +451,125 @@ lp_solve(struct lp *lp, double enough)
 		if (failures++ >= FAILURES_MOST)
 			return LP_TROUBLE;
 		start_afresh(lp);
+	}
+	return LP_TROUBLE;
+}
+
+/* ---- the primal method ---- */
+
+void
+lp_price_column(struct lp *lp, size_t j)
+{
+	lp->place[j] = -1;
+	lp->at_most[j] = false;
+	lp->x[j] = 0;
+	lp->reduced[j] = lp->cost[j] - times_column(lp, lp->price, j);
+}
+
+/* The variable at a bound whose way from it lowers the cost fastest. */
+static size_t
+improving(const struct lp *lp)
+{
+	size_t found = SIZE_MAX;
+	double most = IMPROVES;
+
+	for (size_t j = 0; j < lp->rows + lp->columns; j++) {
+		double gain;
+
+		if (lp->place[j] >= 0 || lp->least[j] == lp->most[j])
+			continue;
+		gain = lp->at_most[j] ? lp->reduced[j] : -lp->reduced[j];
+		if (gain > most) {
+			most = gain;
+			found = j;
+		}
+	}
+	return found;
+}
+
+/* How far a basic variable can go that changes by `change` for each unit of the entering one. */
+static double
+room_of(const struct lp *lp, size_t j, double change, double hair)
+{
+	double room = change > 0 ? lp->most[j] - lp->x[j] : lp->x[j] - lp->least[j];
+
+	if (fabs(change) < PIVOT || room > UNLIMITED)
+		return INFINITY;
+	return (room > 0 ? room + hair : hair) / fabs(change);
+}
+
+/* The row whose variable stops the entering one (direction 1 up, -1 down), in two passes like
+ * entering(); SIZE_MAX: its own other bound comes first. */
+static size_t
+stopping_row(const struct lp *lp, size_t q, double direction)
+{
+	double reach = INFINITY, size = 0, own = lp->most[q] - lp->least[q];
+	size_t found = SIZE_MAX;
+
+	for (size_t i = 0; i < lp->rows; i++) {
+		double room = room_of(lp, lp->basic[i], -direction * lp->work_column[i], FEASIBLE);
+
+		if (room < reach)
+			reach = room;
+	}
+	if (own <= reach)
+		return SIZE_MAX;
+	for (size_t i = 0; i < lp->rows; i++)
+		if (room_of(lp, lp->basic[i], -direction * lp->work_column[i], 0) <= reach &&
+		    fabs(lp->work_column[i]) > size) {
+			size = fabs(lp->work_column[i]);
+			found = i;
+		}
+	return found;
+}
+
+static void
+turn_over(struct lp *lp, size_t q, double direction)
+{
+	double range = lp->most[q] - lp->least[q];
+
+	for (size_t i = 0; i < lp->rows; i++)
+		lp->x[lp->basic[i]] -= direction * range * lp->work_column[i];
+	lp->x[q] += direction * range;
+	lp->at_most[q] = !lp->at_most[q];
+}
+
+enum lp_end
+lp_improve(struct lp *lp)
+{
+	size_t m = lp->rows;
+
+	if (lp->pivots > FRESH_EVERY)
+		fresh_inverse(lp);
+	if (lp->pivots == 0 || lp->pivots - lp->computed > COMPUTE_EVERY)
+		compute_all(lp, true);
+	for (size_t n = 0; n < PIVOTS_MOST; n++) {
+		size_t q = improving(lp), r;
+		double direction;
+		bool below;
+
+		if (q == SIZE_MAX)
+			return LP_BEST;
+		direction = lp->at_most[q] ? -1 : 1;
+		solve_column(lp, q, lp->work_column);
+		lp->work += m / 4;
+		r = stopping_row(lp, q, direction);
+		if (r == SIZE_MAX) {
+			if (lp->most[q] - lp->least[q] > UNLIMITED)
+				return LP_TROUBLE;
+			turn_over(lp, q, direction);
+			continue;
+		}
+		below = direction * lp->work_column[r] > 0;
+		for (size_t j = 0; j < m + lp->columns; j++)
+			if (lp->place[j] < 0 && !is_void(lp, j))
+				lp->work_row[j] = times_column(lp, lp->inverse + r * m, j);
+		if (!pivot(lp, r, q, below)) {
+			if (lp->pivots == 0)
+				return LP_TROUBLE;
+			fresh_inverse(lp);
+			compute_all(lp, true);
+		}
 	}
 	return LP_TROUBLE;
 }

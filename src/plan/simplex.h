@@ -32,17 +32,25 @@ struct lp {
 	double *price;       /* by row: the multipliers */
 	double *ray;         /* by row: after LP_NONE, a direction in which the bound has no end */
 	double *work_row, *work_column;
-	uint32_t *work_index;
-	size_t pivots; /* since the last fresh inverse */
+	uint32_t *work_index, *helper;
+	size_t pivots;   /* since the last fresh inverse */
+	size_t computed; /* pivots when all was last computed from the basis */
 	uint64_t work;
 };
 
 /* Room for so many rows, columns and entries; costs, bounds and columns are then filled in. */
 void lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries);
 void lp_free(struct lp *lp);
+/* For another program of no more rows, columns and entries: all is 0, the basis the logicals. */
+void lp_restart(struct lp *lp, size_t rows, size_t columns);
 /* Solves from the present basis (at first: the logicals). enough: stop once the objective is
  * surely at or above it. */
 enum lp_end lp_solve(struct lp *lp, double enough);
+/* After lp_solve: a column that has been filled in, or filled in anew, takes part at 0. */
+void lp_price_column(struct lp *lp, size_t column);
+/* Goes on from a basis whose values keep all bounds (as lp_solve left it, columns added since, at
+ * 0), by the primal method. */
+enum lp_end lp_improve(struct lp *lp);
 double lp_objective(const struct lp *lp);
 
 #endif
