@@ -33,7 +33,7 @@ PAGES    = $(MAN1) $(MAN5) $(MAN7)
 
 # Debian's names; tests/packages knows how to tell that one is there.
 DEPS      = gcc make libc6-dev libcsv-dev libpcre2-dev
-TEST_DEPS = bats python3 python3-scipy coinor-cbc pcre2-utils iso-codes python3-babel ca-certificates npm
+TEST_DEPS = bats python3 python3-scipy coinor-cbc pcre2-utils iso-codes python3-babel valgrind ca-certificates npm
 LINT_DEPS = clang clang-format cppcheck shellcheck mandoc
 
 SOURCES  = $(wildcard $(LAYERS:%=src/%/*.c))
@@ -47,7 +47,7 @@ CPPCHECK = -q --std=c11 --enable=warning,style,performance,portability --inline-
            --suppress=variableScope --error-exitcode=1 -Isrc
 
 C_FILES     = $(wildcard src/*.[ch] src/*/*.[ch] tests/*/*.[ch])
-SHELL_FILES = .ci/run tests/packages tests/run-all tests/from-npm tests/lib.bash \
+SHELL_FILES = .ci/run tests/packages tests/run-all tests/from-npm tests/lib.bash tests/drawn.bash \
               $(wildcard examples/*/*.sh tests/bench/*.sh tests/*.bats tests/long/*.bats)
 BENCHES     = $(wildcard tests/bench/*.sh)
 

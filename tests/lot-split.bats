@@ -4,6 +4,7 @@
 
 # shellcheck disable=SC2154 # status is set by try
 load lib
+load drawn
 
 # Every test has three sellers without tax or minimum, in dollars, and no charges, until it says otherwise.
 setup() {
@@ -1898,48 +1899,6 @@ four_sellers() {
 
 # ---- the same bytes
 
-# drawn PROFILE SEED [SIZE...]: need.csv and all that goes with it, and args.
-drawn() {
-	local profile=$1 seed=$2
-	shift 2
-	rm -f ./*.csv
-	python3 "$TESTS/oracle/draw.py" --seed "$seed" "$profile" . "$@"
-}
-
-split_drawn() {
-	# shellcheck disable=SC2046 # args is one word a line
-	try lot-split -q $(cat args) --report report.csv --short short.csv "$@" <need.csv
-}
-
-# shuffle FILE SEED
-shuffle() {
-	{ head -n 1 "$1" && tail -n +2 "$1" | shuf --random-source=<(yes "$2"); } >shuffled
-	mv shuffled "$1"
-}
-
-# keep PLACE: what the last try wrote goes there.
-keep() {
-	mkdir -p "$1"
-	cp "$OUT" "$1/stdout"
-	cp report.csv short.csv "$1"
-}
-
-@test "rows of side files shuffled: the same bytes" {
-	local seed file
-	for seed in 4 7 12 31; do
-		drawn small "$seed"
-		split_drawn
-		[ "$status" -le 1 ]
-		keep before
-		for file in offers sellers charges rates stock weights; do
-			[ ! -e "$file.csv" ] || shuffle "$file.csv" "$seed"
-		done
-		split_drawn
-		keep after
-		diff -r before after
-	done
-}
-
 @test "rows of the need list shuffled: the same orders, where no names change" {
 	local seed
 	for seed in 4 7 12 31; do
@@ -1964,29 +1923,6 @@ keep() {
 		grep -E '^(cost|landed|unmet|orders),' report.csv | diff figures -
 		diff before "$OUT"
 	done
-}
-
-@test "sellers renamed so that their order stays: the same plan" {
-	local file
-	drawn small 7
-	split_drawn
-	keep before
-	python3 - <<-'END'
-		import csv, os
-		for name in ("offers.csv", "sellers.csv", "charges.csv"):
-		    rows = list(csv.DictReader(open(name)))
-		    for row in rows:
-		        if row["seller"] not in ("", "*"):
-		            row["seller"] = "Yard " + row["seller"]
-		    with open(name, "w", newline="") as out:
-		        writer = csv.DictWriter(out, list(rows[0]), lineterminator="\n")
-		        writer.writeheader()
-		        writer.writerows(rows)
-	END
-	split_drawn
-	sed 's/^Yard //' "$OUT" >after
-	diff before/stdout after
-	diff before/report.csv report.csv
 }
 
 plan_is_whole() {
