@@ -112,7 +112,8 @@ struct search {
 	struct relax relax;
 	struct draft draft;
 	struct master master;
-	bool use_master;
+	bool use_master,
+	    slow_master;    /* the program over orders is there; took too long at the root */
 	size_t multipliers; /* relax.h */
 	bool counting;      /* nothing costs but a piece unmet: how many must be? */
 	const struct search_options *options;
@@ -976,7 +977,8 @@ raise_bound(struct search *s, double *price, enum ascend_kind kind)
 
 	if (kind == ASCEND_ROOT) {
 		ascend(s, price, steps[kind], kind);
-		s->use_master = master_init(&s->master, &s->relax);
+		s->slow_master = all_plain(s);
+		s->use_master = !s->slow_master && master_init(&s->master, &s->relax);
 	}
 	if (!s->use_master)
 		return kind == ASCEND_ROOT ? 0 : ascend(s, price, steps[kind], kind);
@@ -987,6 +989,7 @@ raise_bound(struct search *s, double *price, enum ascend_kind kind)
 	if (kind == ASCEND_ROOT && s->master.rounds > SLOW_ROUNDS) {
 		master_free(&s->master);
 		s->use_master = false;
+		s->slow_master = true;
 	}
 	return bound;
 }
@@ -1969,6 +1972,10 @@ visit_all(struct search *s, struct node *node, size_t nodes_most)
 				seek_plans(s);
 				restrict_root(s);
 			}
+			if (!s->within && !s->use_master && !s->slow_master) {
+				relax_activate(&s->relax);
+				s->use_master = master_init(&s->master, &s->relax);
+			}
 			node = pop_node(s);
 			s->low = node->bound;
 			s->deep = pops++ % DEEP_EVERY == 0;
@@ -1996,12 +2003,13 @@ visit_all(struct search *s, struct node *node, size_t nodes_most)
 }
 
 /* Searches among the sellers that are kept alone, for better plans: what is left out there says
- * nothing of the bound. */
-static void
+ * nothing of the bound. Whether the program over orders was there for it. */
+static bool
 search_within(struct search *s, const bool *kept, size_t nodes)
 {
 	struct search outer = *s;
 	size_t mark = s->undos;
+	bool own = !s->use_master, with_master;
 
 	for (size_t i = 0; i < s->model.sellers; i++)
 		if (!kept[i] && s->relax.status[i] == SELLER_FREE && !always_open(s, i))
@@ -2013,6 +2021,11 @@ search_within(struct search *s, const bool *kept, size_t nodes)
 	s->root_mark = s->undos;
 	s->within = true;
 	s->within_most = work_done(s) + work_done(s) / WITHIN_PART;
+	if (own) {
+		relax_activate(&s->relax);
+		s->use_master = master_init(&s->master, &s->relax);
+	}
+	with_master = s->use_master;
 	visit_all(s, make_node(s, s->root_price, -WIDE_TOP, 1, no_branch), s->nodes + nodes);
 	while (s->open_nodes > 0)
 		free_node(s->node[--s->open_nodes]);
@@ -2029,8 +2042,13 @@ search_within(struct search *s, const bool *kept, size_t nodes)
 	s->lower = outer.lower;
 	s->root_mark = outer.root_mark;
 	s->within = false;
+	if (own && s->use_master) {
+		master_free(&s->master);
+		s->use_master = false;
+	}
 	undo_to(s, mark);
 	relax_activate(&s->relax);
+	return with_master;
 }
 
 /* The sellers of the best plan, and the others that pay best at the root. */
@@ -2055,7 +2073,7 @@ keep_some(const struct search *s, bool *kept, size_t others)
 static void
 seek_plans(struct search *s)
 {
-	bool *kept;
+	bool *kept, with_master = true;
 	size_t mark;
 
 	if (s->nodes < s->next_kicks || all_plain(s))
@@ -2064,17 +2082,17 @@ seek_plans(struct search *s)
 	kept = mem_alloc(s->model.sellers * sizeof *kept);
 	relax_activate(&s->relax);
 	relax_bound(&s->relax, s->root_price);
-	for (int n = 0; s->use_master && n < WITHIN_ROUNDS && !out_of_time(s); n++) {
+	for (int n = 0; with_master && n < WITHIN_ROUNDS && !out_of_time(s); n++) {
 		wide was = s->best_cost;
 
 		keep_some(s, kept, WITHIN_OTHERS + (size_t)n);
-		search_within(s, kept, WITHIN_NODES);
+		with_master = search_within(s, kept, WITHIN_NODES);
 		relax_bound(&s->relax, s->root_price);
 		if (s->best_cost >= was)
 			break;
 	}
 	free(kept);
-	if (s->use_master)
+	if (with_master)
 		return;
 	mark = assume_labels(s);
 	draft_kicked(s, KICKS, DRAFT_CANDIDATES);
@@ -2225,17 +2243,87 @@ first_prices(struct search *s, double *price)
 	}
 }
 
-/* Nothing costs anything: of cells and of rows. */
+/* What is left of a charge where only what is not shipped counts; false: nothing. step has room. */
+static bool
+keep_refusals(const struct charge *from, struct charge *to, struct charge_step *step)
+{
+	size_t steps = 0;
+	bool refused = false, any = false;
+
+	for (size_t k = 0; k < from->steps; k++) {
+		if (from->step[k].refused == refused)
+			continue;
+		refused = from->step[k].refused;
+		any = any || refused;
+		step[steps++] = (struct charge_step){
+		    .reached = from->step[k].reached, .refused = refused, .amount = {0, 1}};
+	}
+	*to = *from;
+	to->step = step;
+	to->steps = steps;
+	return any;
+}
+
+/* The terms of a seller of whom nothing costs anything: its minimum, and what it does not ship.
+ * Freed by free_free_terms. */
+static struct terms *
+free_terms(const struct terms *terms)
+{
+	struct terms *copy = mem_alloc(sizeof *copy);
+	struct charge *charge = mem_alloc((terms->charges + 1) * sizeof *charge);
+	size_t steps = 0, used = 0, kept = 0;
+	struct charge_step *step;
+
+	for (size_t c = 0; c < terms->charges; c++)
+		steps += terms->charge[c].steps;
+	step = mem_alloc((steps + 1) * sizeof *step);
+	charge[0].step = step; /* for free_free_terms, whether or not a charge is kept */
+	for (size_t c = 0; c < terms->charges; c++)
+		if (keep_refusals(&terms->charge[c], &charge[kept], step + used))
+			used += charge[kept++].steps;
+	if (kept == 0)
+		charge[0].step = step;
+	*copy = *terms;
+	copy->charge = charge;
+	copy->charges = kept;
+	copy->tax = 0;
+	copy->order_cost = 0;
+	return copy;
+}
+
+static void
+free_free_terms(const struct terms *terms)
+{
+	if (terms == NULL)
+		return;
+	free((void *)(uintptr_t)terms->charge[0].step);
+	free((void *)(uintptr_t)terms->charge);
+	free((void *)(uintptr_t)terms);
+}
+
+/* A model in which nothing costs anything: orders, pieces, rows. */
 static void
 forget_costs(struct search *s)
 {
 	struct model_row *row = mem_alloc((s->model.rows + 1) * sizeof *row);
+	struct model_seller *seller = mem_alloc((s->model.sellers + 1) * sizeof *seller);
 
 	for (size_t r = 0; r < s->model.rows; r++) {
 		row[r] = s->model.row[r];
 		row[r].penalty = 0;
 	}
+	for (size_t i = 0; i < s->model.sellers; i++) {
+		seller[i] = s->model.seller[i];
+		if (seller[i].terms != NULL)
+			seller[i].terms = free_terms(seller[i].terms);
+	}
 	s->model.row = row;
+	s->model.seller = seller;
+}
+
+static void
+forget_goods(struct search *s)
+{
 	for (size_t c = 0; c < s->cells.count; c++)
 		cell_forget_costs(&s->cells.cell[c],
 		                  model_sums(&s->model, s->cells.cell[c].seller));
@@ -2251,9 +2339,11 @@ start(struct search *s, const struct model *model, const struct search_options *
 	cut_needs(s);
 	plan_init(&s->best, model);
 	plan_init(&s->trial, model);
-	cells_init(&s->cells, &s->model);
 	if (counting)
 		forget_costs(s);
+	cells_init(&s->cells, &s->model);
+	if (counting)
+		forget_goods(s);
 	relax_init(&s->relax, &s->model, &s->cells);
 	for (size_t i = 0; i < s->model.lots; i++)
 		if (!s->model.lot[i].must && !counting)
@@ -2278,12 +2368,16 @@ static void
 end(struct search *s)
 {
 	free(s->model.lot);
-	if (s->counting)
-		free(s->model.row);
 	plan_free(&s->trial);
 	draft_free(&s->draft);
 	relax_free(&s->relax);
 	cells_free(&s->cells);
+	for (size_t i = 0; s->counting && i < s->model.sellers; i++)
+		free_free_terms(s->model.seller[i].terms);
+	if (s->counting) {
+		free(s->model.row);
+		free(s->model.seller);
+	}
 	free(s->open_share);
 	free(s->label_set);
 	free(s->seller_gains);
