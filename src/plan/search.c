@@ -1883,6 +1883,9 @@ branch_node(struct search *s, const double *price, wide bound, size_t depth)
 		leave(s, bound);
 		return NULL;
 	}
+	if (!propagate(s)) /* after what trying sides has settled */
+		return NULL;
+	relax_activate(&s->relax);
 	cell = find_inexact(s);
 	if (cell != SIZE_MAX)
 		return split_cell(s, price, bound, depth, cell);
