@@ -1728,17 +1728,13 @@ why() {
 
 # ---- curve
 
-# points [OPTION...]: need.csv bought; what --curve says, its header and bounds aside, is what stands on stdin.
-points() {
+# curve [OPTION...]: need.csv bought; what --curve says, its header and bounds aside, is what stands on stdin, and each
+# bound is under half a cent below its cost.
+curve() {
 	split --curve curve.csv "$@"
 	head -n 1 curve.csv | diff - <(echo orders,cost,landed,bound,saving)
 	sed 1d curve.csv | cut -d , -f 1-3,5 >points
 	diff -u --label 'points due' --label 'points' - points || show "--curve says something else"
-}
-
-# curve [OPTION...]: points, and each bound is under half a cent below its cost.
-curve() {
-	points "$@"
 	awk -F, 'NR > 1 && ($4 > $2 || $2 - $4 >= 0.005) { exit 1 }' curve.csv || show "not proved: $(cat curve.csv)"
 }
 
@@ -1831,7 +1827,7 @@ four_sellers() {
 		E,P-2,red,,2
 		F,P-3,red,,2
 	END
-	points <<-'END'
+	curve <<-'END'
 		1,7.000000000,7.000000000,0.000000000
 		2,7.000000000,7.000000000,1.000000000
 		3,6.000000000,6.000000000,0.000000000
