@@ -10,13 +10,24 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { KEY_EACH = OPT_LONG, KEY_TAX_BY, KEY_OTHERS, KEY_ENCODING };
+enum {
+	KEY_EACH = OPT_LONG,
+	KEY_ROUND,
+	KEY_ROUND_BY,
+	KEY_TAX_BY,
+	KEY_CASH,
+	KEY_OTHERS,
+	KEY_ENCODING
+};
 
 static const struct opt opts[] = {
     OPTS_COMMON,
     OPTS_TERMS,
     {KEY_EACH, "each-charge", NULL, "a column for each charge in place of charges", false},
+    {KEY_ROUND, "round", "HOW", "sellers round half-away (default) or half-even", false},
+    {KEY_ROUND_BY, "round-by", "WHAT", "round the goods by order (default) or by line", false},
     {KEY_TAX_BY, "tax-by", "WHAT", "round the tax by order (default) or by line", false},
+    {KEY_CASH, "cash", "M", "round the home total to multiples of M", false},
     {KEY_OTHERS, "others", "FILE", "costs that are no order, such as instructions", false},
     OPT_DELIMITER,
     OPT_ENCODING(KEY_ENCODING),
@@ -37,19 +48,36 @@ static const struct tool tool = {
 struct settings {
 	struct terms_options terms;
 	const char *others;
-	bool each_charge, tax_by_line, quiet;
+	bool each_charge, goods_by_line, tax_by_line, quiet;
+	enum rounding rounding;
+	int64_t cash;           /* micro; 0: not given */
 	struct table_form form; /* of stdin */
 };
 
+/* Is it the other word, not the one of the default? */
 static bool
-read_tax_by(const char *value)
+read_either(const char *option, const char *value, const char *usual, const char *other)
 {
 	struct arena arena = {0};
 
-	if (strcmp(value, "line") != 0 && strcmp(value, "order") != 0)
-		opts_usage("--tax-by \"%s\" is not known: it is order or line",
-		           text_show(&arena, value));
-	return strcmp(value, "line") == 0;
+	if (strcmp(value, usual) != 0 && strcmp(value, other) != 0)
+		opts_usage("--%s \"%s\" is not known: it is %s or %s", option,
+		           text_show(&arena, value), usual, other);
+	return strcmp(value, other) == 0;
+}
+
+static int64_t
+read_cash(const char *value)
+{
+	struct arena arena = {0};
+	int64_t cash;
+	enum dec_fault why = dec_parse_micro(value, false, &cash);
+
+	if (why != DEC_OK)
+		opts_usage("--cash \"%s\" %s", text_show(&arena, value), dec_fault_text(why));
+	if (cash == 0)
+		opts_usage("--cash takes an amount above 0, such as 0.05");
+	return cash;
 }
 
 static struct settings
@@ -68,7 +96,18 @@ read_options(int argc, char **argv)
 			set.each_charge = true;
 			break;
 		case KEY_TAX_BY:
-			set.tax_by_line = read_tax_by(value);
+			set.tax_by_line = read_either("tax-by", value, "order", "line");
+			break;
+		case KEY_ROUND_BY:
+			set.goods_by_line = read_either("round-by", value, "order", "line");
+			break;
+		case KEY_ROUND:
+			set.rounding = read_either("round", value, "half-away", "half-even")
+			                   ? ROUND_HALF_EVEN
+			                   : ROUND_HALF_AWAY;
+			break;
+		case KEY_CASH:
+			set.cash = read_cash(value);
 			break;
 		case KEY_OTHERS:
 			set.others = opts_file(&reader, value);
@@ -108,7 +147,10 @@ read_files(const struct settings *set, struct files *files, struct totals_input 
 	                               .rates = files->terms.rates,
 	                               .weights = files->terms.weights,
 	                               .currency = set->terms.currency,
-	                               .tax_by_line = set->tax_by_line};
+	                               .goods_by_line = set->goods_by_line,
+	                               .tax_by_line = set->tax_by_line,
+	                               .rounding = set->rounding,
+	                               .cash = set->cash};
 	if (set->others != NULL) {
 		extras_read(&files->extras, table_open(set->others, NULL));
 		input->extras = &files->extras;
@@ -136,6 +178,43 @@ enum {
 	AFTER = sizeof columns_after / sizeof *columns_after
 };
 
+static const char *const columns_estimated[] = {"home_estimated", "estimated_percent"};
+
+enum { ESTIMATED = sizeof columns_estimated / sizeof *columns_estimated };
+
+#define TAX_COLUMN "tax " /* and the percent */
+
+/* What --each-charge adds to the table. */
+struct detail {
+	bool each_charge;
+	size_t charges, taxes, estimates; /* columns */
+};
+
+static struct detail
+detail_of(const struct totals *totals, bool each_charge)
+{
+	if (!each_charge)
+		return (struct detail){0};
+	return (struct detail){.each_charge = true,
+	                       .charges = totals->charges,
+	                       .taxes = totals->several_taxes ? totals->rates : 0,
+	                       .estimates = totals->estimates ? ESTIMATED : 0};
+}
+
+static bool
+is_column(const char *name)
+{
+	bool found = strncmp(name, TAX_COLUMN, sizeof TAX_COLUMN - 1) == 0;
+
+	for (size_t i = 0; i < BEFORE; i++)
+		found = found || text_equal_fold(name, columns_before[i]);
+	for (size_t i = 0; i < AFTER; i++)
+		found = found || text_equal_fold(name, columns_after[i]);
+	for (size_t i = 0; i < ESTIMATED; i++)
+		found = found || text_equal_fold(name, columns_estimated[i]);
+	return found;
+}
+
 /* A charge named as another column would make a table that nobody can read by name. */
 static void
 check_charge_names(const struct totals *totals, const char *file)
@@ -143,28 +222,38 @@ check_charge_names(const struct totals *totals, const char *file)
 	struct arena arena = {0};
 
 	for (size_t c = 0; c < totals->charges; c++)
-		for (size_t i = 0; i < BEFORE + AFTER; i++) {
-			const char *column =
-			    i < BEFORE ? columns_before[i] : columns_after[i - BEFORE];
-
-			if (text_equal_fold(totals->charge[c], column))
-				die("%s: a charge is named \"%s\", as a column of the totals is: "
-				    "rename it for --each-charge",
-				    text_show(&arena, file), text_show(&arena, totals->charge[c]));
-		}
+		if (is_column(totals->charge[c]))
+			die("%s: a charge is named \"%s\", as a column of the totals is: "
+			    "rename it for --each-charge",
+			    text_show(&arena, file), text_show(&arena, totals->charge[c]));
 }
 
 static void
-write_header(struct sheet *sheet, const struct totals *totals, bool each_charge)
+tax_column(struct sheet *sheet, int64_t percent)
+{
+	struct text name = {0};
+
+	text_adds(&name, TAX_COLUMN);
+	dec_add_text(&name, percent, MICRO_DECIMALS, 0);
+	sheet_field(sheet, name.bytes);
+	text_free(&name);
+}
+
+static void
+write_header(struct sheet *sheet, const struct totals *totals, const struct detail *detail)
 {
 	for (size_t i = 0; i < BEFORE; i++)
 		sheet_field(sheet, columns_before[i]);
-	if (!each_charge)
+	if (!detail->each_charge)
 		sheet_field(sheet, "charges");
-	for (size_t i = 0; each_charge && i < totals->charges; i++)
+	for (size_t i = 0; i < detail->charges; i++)
 		sheet_field(sheet, totals->charge[i]);
+	for (size_t i = 0; i < detail->taxes; i++)
+		tax_column(sheet, totals->rate[i]);
 	for (size_t i = 0; i < AFTER; i++)
 		sheet_field(sheet, columns_after[i]);
+	for (size_t i = 0; i < detail->estimates; i++)
+		sheet_field(sheet, columns_estimated[i]);
 	sheet_end_row(sheet);
 }
 
@@ -177,22 +266,38 @@ write_money(struct sheet *sheet, wide amount, unsigned decimals)
 
 /* The figures in order currency. */
 static void
-write_own(struct sheet *sheet, const struct total_row *row, size_t charges, bool each_charge)
+write_own(struct sheet *sheet, const struct total_row *row, const struct detail *detail)
 {
 	write_money(sheet, row->goods, row->decimals);
-	if (!each_charge)
+	if (!detail->each_charge)
 		write_money(sheet, row->charges, row->decimals);
-	for (size_t i = 0; each_charge && i < charges; i++)
+	for (size_t i = 0; i < detail->charges; i++)
 		write_money(sheet, row->each[i], row->decimals);
+	for (size_t i = 0; i < detail->taxes; i++)
+		write_money(sheet, row->tax_of[i], row->decimals);
 	write_money(sheet, row->tax, row->decimals);
 	write_money(sheet, row->total, row->decimals);
 }
 
+enum { SHARE_DECIMALS = 2 }; /* of a percent */
+
+/* Which part of the row's home total is estimated, in percent x 10^2. */
+static wide
+estimated_share(const struct total_row *row)
+{
+	wide part = row->home_estimated * 100 * wide_power10(SHARE_DECIMALS), whole = row->home;
+
+	if (whole == 0)
+		return 0;
+	return whole > 0 ? wide_div_round(part, whole, ROUND_HALF_AWAY)
+	                 : wide_div_round(-part, -whole, ROUND_HALF_AWAY);
+}
+
 static void
 write_row(struct sheet *sheet, const struct totals *totals, const struct total_row *row, bool mixed,
-          bool each_charge)
+          const struct detail *detail)
 {
-	const size_t own = 3 + (each_charge ? totals->charges : 1);
+	const size_t own = 3 + (detail->each_charge ? detail->charges + detail->taxes : 1);
 	const wide home[] = {row->home_goods, row->home_charges, row->home_tax, row->rounding,
 	                     row->home};
 
@@ -202,22 +307,28 @@ write_row(struct sheet *sheet, const struct totals *totals, const struct total_r
 	sheet_qty(sheet, row->pieces);
 	sheet_field(sheet, mixed ? "" : row->currency);
 	if (!mixed)
-		write_own(sheet, row, totals->charges, each_charge);
+		write_own(sheet, row, detail);
 	for (size_t i = 0; mixed && i < own; i++)
 		sheet_field(sheet, "");
 	sheet_field(sheet, totals->home);
 	for (size_t i = 0; i < sizeof home / sizeof *home; i++)
 		write_money(sheet, home[i], totals->home_decimals);
+	if (detail->estimates > 0) {
+		write_money(sheet, row->home_estimated, totals->home_decimals);
+		write_money(sheet, estimated_share(row), SHARE_DECIMALS);
+	}
 	sheet_end_row(sheet);
 }
 
 static void
 write_totals(struct sheet *sheet, const struct totals *totals, bool each_charge)
 {
-	write_header(sheet, totals, each_charge);
+	const struct detail detail = detail_of(totals, each_charge);
+
+	write_header(sheet, totals, &detail);
 	for (size_t i = 0; i < totals->count; i++)
-		write_row(sheet, totals, &totals->row[i], false, each_charge);
-	write_row(sheet, totals, &totals->sum, totals->mixed, each_charge);
+		write_row(sheet, totals, &totals->row[i], false, &detail);
+	write_row(sheet, totals, &totals->sum, totals->mixed, &detail);
 }
 
 /* ---- what is told ---- */
@@ -262,6 +373,23 @@ tell_orders(const struct totals *totals, const char *file)
 		arena_free(&arena);
 	}
 	return status;
+}
+
+/* How much of the total is an estimate. */
+static void
+tell_estimate(const struct totals *totals)
+{
+	struct text amount = {0}, share = {0};
+
+	if (!totals->estimates)
+		return;
+	dec_add_text(&amount, totals->sum.home_estimated, totals->home_decimals,
+	             totals->home_decimals);
+	dec_add_text(&share, estimated_share(&totals->sum), SHARE_DECIMALS, SHARE_DECIMALS);
+	tell("%s%s%s of the total, %s %%, is an estimate", amount.bytes,
+	     *totals->home != '\0' ? " " : "", totals->home, share.bytes);
+	text_free(&amount);
+	text_free(&share);
 }
 
 static void
@@ -311,8 +439,10 @@ main(int argc, char **argv)
 	status = tell_orders(&totals, files.orders.file);
 	if (!set.quiet && files.terms.rates != NULL)
 		rates_tell(files.terms.rates);
-	if (!set.quiet)
+	if (!set.quiet) {
+		tell_estimate(&totals);
 		tell_summary(&totals);
+	}
 	sheet_free(&sheet);
 	totals_free(&totals);
 	free_files(&files);

@@ -795,6 +795,59 @@ costs() {
 	buys <<<"B,P-1/red,red,10,1.1,0"
 }
 
+@test "prices that include the tax cost what they say, and those without it more" {
+	need <<<$'part,color,qty\nP-1,red,10'
+	offers <<<$'seller,part,color,qty,price\nA,P-1,red,,1.19\nB,P-1,red,,1'
+	sellers <<<$'seller,route,currency,tax,tax_on\nA,market,USD,19,included\nB,market,USD,20,'
+	charges <<<$'seller,charge,amount,taxed\nA,post,2,\nB,post,2,'
+	split
+	costs 13.9
+	buys <<<$'A,P-1/red,red,10,1.19,0'
+	# 12 x 1.15; untaxed, the post of B is 2
+	sellers <<<$'seller,route,currency,tax,tax_on\nA,market,USD,19,included\nB,market,USD,15,'
+	split
+	costs 13.8
+	buys <<<$'B,P-1/red,red,10,1,0'
+}
+
+@test "several taxes are each rounded to 10^-9" {
+	need <<<$'part,color,qty\nP-1,red,1'
+	offers <<<$'seller,part,color,qty,price\nA,P-1,red,,0.000001'
+	sellers <<<$'seller,route,currency,tax\nA,market,USD,0.05+0.05'
+	# 0.05 % of 0.000001 is half of 10^-9, rounded up, twice
+	split
+	costs 0.000001002
+}
+
+@test "a fee of the bank is part of what an order costs at home" {
+	need <<<$'part,color,qty\nP-1,red,10'
+	offers <<<$'seller,part,color,qty,price\nA,P-1,red,,1\nB,P-1,red,,0.8'
+	sellers <<<$'seller,route,currency\nA,market,USD\nB,market,EUR'
+	rates <<<$'date,EUR,fee\n2026-01-02,0.8,1\n2026-01-01,0.85,0'
+	split -C USD --rates-base USD
+	costs 10
+	buys <<<$'A,P-1/red,red,10,1,0'
+	# 8 / 0.85 = 9.41176470588...
+	split -C USD --rates-base USD --on 2026-01-01
+	costs 9.411764706
+	run_split -C USD --rates-base USD
+	err_has 'lot-split: rates.csv:2: 1 USD = 0.8 EUR, rate of 2026-01-02, fee 1 %'
+}
+
+@test "a charge by landed cost that comes after others is refused, not optimised wrongly" {
+	need <<<$'part,color,qty\nP-1,red,10'
+	offers <<<$'seller,part,color,qty,price\nA,P-1,red,,1\nB,P-1,red,,2'
+	charges <<<$'seller,charge,basis,after,from,percent,amount\nA,duty,landed,post,5,10,\nA,post,,,,,1\n*,post,,,,,0'
+	run_split
+	refused 'charge "duty" of seller "A" goes by the landed cost of its order, after other charges'
+	# Another seller is not concerned; and after nothing, landed is the value of the goods.
+	split --without A
+	costs 20
+	charges <<<$'seller,charge,basis,after,from,percent,amount\nA,duty,landed,,5,10,\nA,post,,,,,1\n*,post,,,,,0'
+	split
+	costs 12
+}
+
 @test "a rebate lessens what is taxed" {
 	need <<<$'part,color,qty\nP-1,red,10'
 	offers <<<$'seller,part,color,qty,price\nA,P-1,red,,1'
@@ -2079,6 +2132,12 @@ plan_is_whole() {
 	out_has "1 draws, 3 points, 0 failures"
 }
 
+@test "25 drawn needs with several taxes, included ones and fees of banks, against a MIP solver's optimum" {
+	try python3 "$TESTS/oracle/check_split.py" --proved --taxes --program "$BIN/lot-split" small 101 125
+	exits 0
+	out_has "25 draws, 0 failures"
+}
+
 @test "tiny needs against full enumeration" {
 	local seed
 	for seed in 1 2 3 4 5 6 7 8; do
@@ -2230,7 +2289,7 @@ bad() {
 	bad charges 'offers.csv:2: no charge in charges.csv speaks for seller "A"' <<<$'seller,charge,amount\nB,post,1'
 	bad charges 'offers.csv:2: seller "A" charges by weight, and nothing says what a piece of "P" weighs' \
 		<<<$'seller,charge,basis,amount\nA,post,weight,1'
-	bad charges 'charges.csv:2: basis "volume" is not known: it is value, weight, pieces or lots' \
+	bad charges 'charges.csv:2: basis "volume" is not known: it is value, weight, pieces, lots or landed' \
 		<<<$'seller,charge,basis,amount\nA,post,volume,1'
 	bad charges 'charges.csv:3: charge "post" has a step at this place at line 2' \
 		<<<$'seller,charge,from,amount\nA,post,1,1\nA,post,1.0,2'

@@ -1,5 +1,6 @@
 #include "trade/charges.h"
 
+#include "base/err.h"
 #include "trade/amounts.h"
 #include "trade/currency.h"
 
@@ -8,6 +9,7 @@
 
 struct charge_columns {
 	size_t seller, tariff, class, charge, basis, from, over, amount, percent, currency, taxed;
+	size_t after, estimate;
 };
 
 #define NOT_SHIPPED "no"
@@ -34,10 +36,14 @@ read_word(struct table *table, const struct row *row, size_t column, const char 
 static bool
 read_basis(struct table *table, const struct row *row, size_t column, struct charge_row *made)
 {
-	static const char *const words[BASES] = {"value", "weight", "pieces", "lots"};
+	static const char *const words[] = {[BASIS_VALUE] = "value",
+	                                    [BASIS_WEIGHT] = "weight",
+	                                    [BASIS_PIECES] = "pieces",
+	                                    [BASIS_LOTS] = "lots",
+	                                    [BASIS_LANDED] = "landed"};
 	size_t found;
-	bool fit = read_word(table, row, column, words, BASES, BASIS_VALUE,
-	                     "value, weight, pieces or lots", &found);
+	bool fit = read_word(table, row, column, words, sizeof words / sizeof *words, BASIS_VALUE,
+	                     "value, weight, pieces, lots or landed", &found);
 
 	if (fit)
 		made->basis = (enum basis)found;
@@ -54,6 +60,63 @@ read_taxed(struct table *table, const struct row *row, size_t column, struct cha
 	if (fit)
 		made->taxed = (enum taxed)found;
 	return fit;
+}
+
+static bool
+read_estimate(struct table *table, const struct row *row, size_t column, struct charge_row *made)
+{
+	static const char *const words[] = {"no", "yes"};
+	size_t found;
+	bool fit = read_word(table, row, column, words, 2, 0, "yes or no", &found);
+
+	made->estimate = fit && found == 1;
+	return fit;
+}
+
+static int
+by_text(const void *a, const void *b)
+{
+	return strcmp(*(const char *const *)a, *(const char *const *)b);
+}
+
+/* The names of "A|B", each once, in byte order; in the arena. */
+static const char **
+read_names(struct arena *arena, const char *field, size_t *count)
+{
+	const char **name = arena_alloc(arena, (strlen(field) + 1) * sizeof *name);
+	size_t kept = 0;
+
+	*count = 0;
+	while (*field != '\0') {
+		size_t length = strcspn(field, "|");
+		char *one = text_trim(arena_copy(arena, field, length));
+
+		if (*one != '\0')
+			name[(*count)++] = one;
+		field += length + (field[length] == '|');
+	}
+	if (*count > 0)
+		qsort(name, *count, sizeof *name, by_text);
+	for (size_t i = 0; i < *count; i++)
+		if (kept == 0 || strcmp(name[kept - 1], name[i]) != 0)
+			name[kept++] = name[i];
+	*count = kept;
+	return name;
+}
+
+static bool
+read_after(struct charges *charges, struct table *table, const struct row *row, size_t column,
+           struct charge_row *made)
+{
+	const char *field = row_field(row, column);
+
+	if (*field != '\0' && made->basis != BASIS_LANDED) {
+		fault(table_faults(table), row->line,
+		      "after is for the basis landed: leave it empty, or name that basis");
+		return false;
+	}
+	made->after = read_names(&charges->arena, field, &made->afters);
+	return true;
 }
 
 static bool
@@ -137,6 +200,8 @@ add_row(struct charges *charges, struct table *table, const struct row *row,
 	fit &= read_place(table, row, columns, &made);
 	fit &= read_amount(table, row, columns, &made);
 	fit &= read_taxed(table, row, columns->taxed, &made);
+	fit &= read_estimate(table, row, columns->estimate, &made);
+	fit = fit && read_after(charges, table, row, columns->after, &made);
 	if (!fit)
 		return;
 	made.seller = copy(charges, row, columns->seller);
@@ -185,6 +250,16 @@ by_place(const void *a, const void *b)
 	return order != 0 ? order : (left->line > right->line) - (left->line < right->line);
 }
 
+static bool
+same_after(const struct charge_row *a, const struct charge_row *b)
+{
+	bool same = a->afters == b->afters;
+
+	for (size_t i = 0; same && i < a->afters; i++)
+		same = strcmp(a->after[i], b->after[i]) == 0;
+	return same;
+}
+
 /* Two rows of one charge, in sorted order. */
 static void
 check_pair(const struct charge_row *one, const struct charge_row *other, struct table *table)
@@ -193,10 +268,14 @@ check_pair(const struct charge_row *one, const struct charge_row *other, struct 
 	const char *name = text_show(table_arena(table), one->charge);
 	size_t first = one->line < other->line ? one->line : other->line;
 	size_t second = one->line < other->line ? other->line : one->line;
-	bool money = one->basis == BASIS_VALUE;
+	bool money = one->basis == BASIS_VALUE || one->basis == BASIS_LANDED;
 
 	if (one->basis != other->basis)
 		fault(faults, second, "charge \"%s\" has another basis at line %zu: it has one",
+		      name, first);
+	else if (!same_after(one, other))
+		fault(faults, second,
+		      "charge \"%s\" is after other charges at line %zu: it is after the same",
 		      name, first);
 	else if (one->place == other->place && one->over == other->over &&
 	         (!money || strcmp(one->currency, other->currency) == 0))
@@ -218,6 +297,76 @@ check_charges(const struct charges *charges, struct table *table)
 				break;
 			check_pair(one, other, table);
 		}
+	}
+}
+
+/* ---- what comes after what ---- */
+
+/* The rows of a seller or tariff: those that count together. */
+struct scope {
+	const struct charge_row *row;
+	size_t count;
+	unsigned char *state; /* by row: 0 not looked at, 1 on the way, 2 done; owned */
+	struct table *table;
+};
+
+static noreturn void
+circle(const struct scope *scope, size_t at)
+{
+	/* The fault stands where the circle was closed; one is enough, no charge can be counted. */
+	fault(table_faults(scope->table), scope->row[at].line,
+	      "charge \"%s\" comes after itself, by way of the charges that after names: leave one "
+	      "out",
+	      text_show(table_arena(scope->table), scope->row[at].charge));
+	table_end(scope->table);
+	exit(EXIT_TROUBLE);
+}
+
+/* Follows `after` from a row to all rows of the charges it names, whatever their class. */
+static void
+follow(struct scope *scope, size_t at)
+{
+	const struct charge_row *row = &scope->row[at];
+
+	if (scope->state[at] == 2)
+		return;
+	if (scope->state[at] == 1)
+		circle(scope, at);
+	scope->state[at] = 1;
+	for (size_t i = 0; i < row->afters; i++) {
+		bool found = false;
+
+		for (size_t k = 0; k < scope->count; k++)
+			if (strcmp(scope->row[k].charge, row->after[i]) == 0) {
+				follow(scope, k);
+				found = true;
+			}
+		if (!found)
+			fault(table_faults(scope->table), row->line,
+			      "after names \"%s\", and no charge of that name counts with \"%s\"",
+			      text_show(table_arena(scope->table), row->after[i]),
+			      text_show(table_arena(scope->table), row->charge));
+	}
+	scope->state[at] = 2;
+}
+
+static void
+check_after(const struct charges *charges, struct table *table)
+{
+	size_t past;
+
+	for (size_t at = 0; at < charges->count; at = past) {
+		struct scope scope = {.row = charges->row + at, .table = table};
+
+		for (past = at;
+		     past < charges->count && by_scope(&charges->row[at], &charges->row[past]) == 0;
+		     past++)
+			;
+		scope.count = past - at;
+		scope.state = mem_zero(scope.count, 1);
+		for (size_t i = 0; i < scope.count; i++)
+			follow(&scope, i);
+		free(scope.state);
 	}
 }
 
@@ -262,6 +411,8 @@ charges_read(struct table *table)
 	    .percent = table_column(table, "percent"),
 	    .currency = table_column(table, "currency"),
 	    .taxed = table_column(table, "taxed"),
+	    .after = table_column(table, "after"),
+	    .estimate = table_column(table, "estimate"),
 	};
 	struct row row;
 
@@ -277,6 +428,8 @@ charges_read(struct table *table)
 	if (charges->count > 0)
 		qsort(charges->row, charges->count, sizeof *charges->row, by_place);
 	check_charges(charges, table);
+	table_end(table);
+	check_after(charges, table);
 	table_end(table);
 	number_names(charges);
 	table_close(table);

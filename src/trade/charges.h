@@ -16,9 +16,12 @@ struct charge_row {
 	enum basis basis;
 	int64_t place;
 	bool over; /* reached past the place, not at it */
-	bool refused;
+	bool refused, estimate;
 	int64_t amount, percent;
 	enum taxed taxed;
+	/* Of basis landed: names of the charges it comes after, each once, in byte order. */
+	const char *const *after;
+	size_t afters;
 	size_t name; /* number of class and charge in the file */
 	size_t line;
 };

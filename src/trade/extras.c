@@ -3,6 +3,7 @@
 #include "trade/amounts.h"
 #include "trade/currency.h"
 #include "trade/sellers.h"
+#include "trade/taxes.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -27,7 +28,7 @@ add_row(struct extras *extras, struct table *table, const struct row *row,
 	}
 	fit &= amount_micro(table, row, columns->amount, MAY_BE_NEGATIVE, AMOUNT_REQUIRED,
 	                    &made.amount);
-	fit &= amount_micro(table, row, columns->tax, NOT_NEGATIVE, 0, &made.tax);
+	fit &= taxes_field(table, row, columns->tax, &made.taxes);
 	if (!fit)
 		return;
 	made.item = arena_copy(&extras->arena, item, strlen(item));
@@ -46,7 +47,7 @@ by_content(const void *a, const void *b)
 		order = strcmp(left->currency, right->currency);
 	if (order == 0)
 		order = (left->amount > right->amount) - (left->amount < right->amount);
-	return order != 0 ? order : (left->tax > right->tax) - (left->tax < right->tax);
+	return order != 0 ? order : taxes_compare(&left->taxes, &right->taxes);
 }
 
 void

@@ -4,6 +4,33 @@
 
 enum { PERCENT_DECIMALS = MICRO_DECIMALS + 2 }; /* micro percent as a part of one */
 
+/* ---- rounding ---- */
+
+/* top / (bottom x 10^decimals), rounded to 10^-scale. */
+static bool
+round_to(wide top, wide bottom, unsigned decimals, unsigned scale, enum rounding how, wide *out)
+{
+	if (scale > decimals) {
+		if (!wide_mul(top, wide_power10(scale - decimals), &top))
+			return false;
+	} else if (!wide_mul(bottom, wide_power10(decimals - scale), &bottom)) {
+		return false;
+	}
+	*out = wide_div_round(top, bottom, how);
+	return true;
+}
+
+bool
+landed_convert(wide amount, unsigned from, const struct fraction *rate, unsigned to, wide *out)
+{
+	wide top;
+
+	return wide_mul(amount, rate->top, &top) &&
+	       round_to(top, rate->bottom, from, to, ROUND_HALF_AWAY, out);
+}
+
+/* ---- steps ---- */
+
 const struct charge_step *
 charge_step_at(const struct charge *charge, int64_t basis)
 {
@@ -14,122 +41,314 @@ charge_step_at(const struct charge *charge, int64_t basis)
 	return step;
 }
 
-/* top / (bottom x 10^decimals), rounded half away to 10^-scale. */
-static bool
-round_to(wide top, wide bottom, unsigned decimals, unsigned scale, wide *out)
+static const struct charge_step *
+landed_step_at(const struct charge *charge, struct fraction basis)
 {
-	if (scale > decimals) {
-		if (!wide_mul(top, wide_power10(scale - decimals), &top))
-			return false;
-	} else if (!wide_mul(bottom, wide_power10(decimals - scale), &bottom)) {
-		return false;
+	const struct charge_step *step = NULL;
+
+	for (size_t i = 0; i < charge->steps; i++) {
+		int order = fraction_compare(charge->step[i].place, basis);
+
+		if (order > 0 || (order == 0 && charge->step[i].over))
+			break;
+		step = &charge->step[i];
 	}
-	*out = wide_div_round(top, bottom, ROUND_HALF_AWAY);
+	return step;
+}
+
+static bool exact_charge(const struct terms *terms, const struct order *order, size_t c,
+                         struct fraction *out);
+
+/* The goods that a charge is about and the charges it comes after, micro. */
+static bool
+landed_basis(const struct terms *terms, const struct order *order, const struct charge *charge,
+             struct fraction *out)
+{
+	*out = (struct fraction){order->sum[charge->sum].basis[BASIS_VALUE], 1};
+	for (size_t i = 0; i < charge->afters; i++) {
+		struct fraction other;
+
+		if (!exact_charge(terms, order, charge->after[i], &other) ||
+		    !fraction_add(*out, other, out))
+			return false;
+	}
 	return true;
 }
 
 bool
-landed_convert(wide amount, unsigned from, const struct fraction *rate, unsigned to, wide *out)
+landed_step(const struct terms *terms, const struct order *order, size_t c,
+            const struct charge_step **step)
 {
-	wide top;
+	const struct charge *charge = &terms->charge[c];
+	const struct order_sum *sum = &order->sum[charge->sum];
+	struct fraction basis;
 
-	return wide_mul(amount, rate->top, &top) && round_to(top, rate->bottom, from, to, out);
+	*step = NULL;
+	if (sum->basis[BASIS_PIECES] == 0)
+		return true;
+	if (charge->basis != BASIS_LANDED) {
+		*step = charge_step_at(charge, sum->basis[charge->basis]);
+		return true;
+	}
+	if (!landed_basis(terms, order, charge, &basis))
+		return false;
+	*step = landed_step_at(charge, basis);
+	return true;
+}
+
+/* ---- charges ---- */
+
+/* A step's amount + percent of a basis, in micro, exact. */
+static bool
+step_amount(const struct charge_step *step, struct fraction basis, struct fraction *out)
+{
+	struct fraction percent = fraction_reduced(step->percent, wide_power10(PERCENT_DECIMALS));
+
+	return fraction_multiply(percent, basis, &basis) && fraction_add(step->amount, basis, out);
+}
+
+/* What a charge comes to before it is rounded, in micro. */
+static bool
+exact_charge(const struct terms *terms, const struct order *order, size_t c, struct fraction *out)
+{
+	const struct charge *charge = &terms->charge[c];
+	struct fraction basis = {order->sum[charge->sum].basis[BASIS_VALUE], 1};
+	const struct charge_step *step;
+
+	*out = (struct fraction){0, 1};
+	if (!landed_step(terms, order, c, &step))
+		return false;
+	if (step == NULL || step->refused)
+		return true;
+	if (charge->basis == BASIS_LANDED && !landed_basis(terms, order, charge, &basis))
+		return false;
+	return step_amount(step, basis, out);
 }
 
 /* A charge of amount + percent of goods, both exact, rounded once. */
 static bool
-charge_amount(const struct charge_step *step, int64_t goods, unsigned scale, wide *out)
+round_charge(const struct charge_step *step, int64_t goods, unsigned scale, enum rounding how,
+             wide *out)
 {
 	const wide hundred = wide_power10(PERCENT_DECIMALS);
 	wide fixed, share;
 
 	if (step->percent == 0)
-		return round_to(step->amount.top, step->amount.bottom, MICRO_DECIMALS, scale, out);
+		return round_to(step->amount.top, step->amount.bottom, MICRO_DECIMALS, scale, how,
+		                out);
 	/* Both over the denominator bottom x 10^8, in micro. */
 	return wide_mul(step->amount.top, hundred, &fixed) &&
 	       wide_mul((wide)step->percent * goods, step->amount.bottom, &share) &&
 	       wide_add(fixed, share, &fixed) &&
-	       round_to(fixed, step->amount.bottom, MICRO_DECIMALS + PERCENT_DECIMALS, scale, out);
+	       round_to(fixed, step->amount.bottom, MICRO_DECIMALS + PERCENT_DECIMALS, scale, how,
+	                out);
 }
 
-/* The tax on an amount of 10^-from, rounded to 10^-scale. */
-static bool
-tax_on(wide amount, unsigned from, int64_t percent, unsigned scale, wide *out)
-{
-	wide top;
+/* ---- an order ---- */
 
-	return wide_mul(amount, percent, &top) &&
-	       round_to(top, 1, from + PERCENT_DECIMALS, scale, out);
+/* What landed_cost works with. */
+struct bill {
+	const struct terms *terms;
+	const struct order *order;
+	unsigned scale;
+	struct landed *out;
+	wide gross;            /* of the goods and the taxed charges, where taxes are included */
+	wide taxed;            /* what the taxes are on: net, where they are included */
+	wide net_whole, whole; /* 1 and 1 + taxes, in parts of 10^8 */
+};
+
+static bool
+bill_round(const struct bill *bill, wide top, wide bottom, unsigned decimals, wide *out)
+{
+	return round_to(top, bottom, decimals, bill->scale, bill->order->rounding, out);
 }
 
-/* Adds the tax on one line of the invoice, rounded for itself. */
+/* Adds the taxes on (or in) one line of 10^-from, each rounded for itself; *taken gets their sum.
+ */
 static bool
-add_line_tax(const struct terms *terms, wide amount, unsigned from, unsigned scale, wide *sum)
+add_line_taxes(struct bill *bill, wide amount, unsigned from, wide *taken)
 {
-	wide tax;
+	const struct taxes *taxes = &bill->terms->taxes;
 
-	return tax_on(amount, from, terms->tax, scale, &tax) && wide_add(*sum, tax, sum);
-}
+	*taken = 0;
+	for (size_t i = 0; i < taxes->count; i++) {
+		wide top, tax;
 
-static bool
-add_charges(const struct terms *terms, const struct order *order, unsigned scale,
-            struct landed *out, wide *taxed, wide *each)
-{
-	for (size_t c = 0; c < terms->charges; c++) {
-		const struct charge *charge = &terms->charge[c];
-		const struct order_sum *sum = &order->sum[charge->sum];
-		const struct charge_step *step = NULL;
-		wide amount = 0;
-
-		if (sum->basis[BASIS_PIECES] > 0)
-			step = charge_step_at(charge, sum->basis[charge->basis]);
-		if (step != NULL) {
-			out->refused = out->refused || step->refused;
-			if (!charge_amount(step, sum->basis[BASIS_VALUE], scale, &amount) ||
-			    !wide_add(out->charges, amount, &out->charges) ||
-			    (step->taxed && !wide_add(*taxed, amount, taxed)))
-				return false;
-			if (step->taxed && order->line != NULL &&
-			    !add_line_tax(terms, amount, scale, scale, &out->tax))
-				return false;
-		}
-		if (each != NULL)
-			each[c] = amount;
+		if (!wide_mul(amount, taxes->percent[i], &top) ||
+		    !bill_round(bill, top, bill->terms->included ? bill->whole : bill->net_whole,
+		                from, &tax) ||
+		    !wide_add(bill->out->tax_of[i], tax, &bill->out->tax_of[i]) ||
+		    !wide_add(*taken, tax, taken))
+			return false;
 	}
 	return true;
 }
 
-/* Tax line by line, on the exact goods of each. */
+/* amount / (1 + taxes), rounded. */
 static bool
-add_line_taxes(const struct terms *terms, const struct order *order, unsigned scale,
-               struct landed *out)
+net_of(const struct bill *bill, wide amount, wide *out)
 {
-	for (size_t i = 0; i < order->lines; i++)
-		if (!add_line_tax(terms, order->line[i], MICRO_DECIMALS, scale, &out->tax))
+	wide top;
+
+	return wide_mul(amount, bill->net_whole, &top) &&
+	       bill_round(bill, top, bill->whole, bill->scale, out);
+}
+
+/* Takes goods or a charge, as rounded, that bears the taxes: *amount becomes what is shown. */
+static bool
+take_taxed(struct bill *bill, wide *amount, bool by_line)
+{
+	wide taken = 0;
+
+	if (by_line) {
+		if (!add_line_taxes(bill, *amount, bill->scale, &taken))
 			return false;
+		if (bill->terms->included)
+			*amount -= taken;
+		return true;
+	}
+	if (bill->terms->included &&
+	    (!wide_add(bill->gross, *amount, &bill->gross) || !net_of(bill, *amount, amount)))
+		return false;
+	return wide_add(bill->taxed, *amount, &bill->taxed);
+}
+
+/* The value of a line as it stands on the invoice, micro or 10^-scale. */
+static bool
+line_amount(const struct bill *bill, size_t i, wide *amount, unsigned *scale)
+{
+	*amount = bill->order->line[i];
+	*scale = MICRO_DECIMALS;
+	if (!bill->order->goods_by_line)
+		return true;
+	*scale = bill->scale;
+	return bill_round(bill, *amount, 1, MICRO_DECIMALS, amount);
+}
+
+static bool
+add_goods(struct bill *bill)
+{
+	const struct order *order = bill->order;
+	wide *goods = &bill->out->goods, amount, taken, all = 0;
+	unsigned scale;
+
+	if (!order->goods_by_line &&
+	    !bill_round(bill, order->sum[0].basis[BASIS_VALUE], 1, MICRO_DECIMALS, goods))
+		return false;
+	for (size_t i = 0; order->goods_by_line && i < order->lines; i++)
+		if (!line_amount(bill, i, &amount, &scale) || !wide_add(*goods, amount, goods))
+			return false;
+	if (!order->tax_by_line)
+		return take_taxed(bill, goods, false);
+	for (size_t i = 0; i < order->lines; i++)
+		if (!line_amount(bill, i, &amount, &scale) ||
+		    !add_line_taxes(bill, amount, scale, &taken) || !wide_add(all, taken, &all))
+			return false;
+	if (bill->terms->included)
+		*goods -= all;
 	return true;
+}
+
+/* The part of the total that a charge which is an estimate makes, with the taxes on it. */
+static bool
+add_estimate(const struct bill *bill, const struct charge_step *step, wide amount)
+{
+	struct landed aside = {0};
+	struct bill other = *bill;
+	wide taken = 0;
+
+	other.out = &aside;
+	if (step->taxed && !bill->terms->included &&
+	    !add_line_taxes(&other, amount, bill->scale, &taken))
+		return false;
+	return wide_add(bill->out->estimated, amount, &bill->out->estimated) &&
+	       wide_add(bill->out->estimated, taken, &bill->out->estimated);
+}
+
+/* Charge c; *amount becomes what is shown of it. */
+static bool
+add_charge(struct bill *bill, size_t c, wide *amount)
+{
+	const struct charge *charge = &bill->terms->charge[c];
+	const struct order *order = bill->order;
+	const struct charge_step *step;
+	struct fraction exact;
+
+	*amount = 0;
+	if (!landed_step(bill->terms, order, c, &step))
+		return false;
+	if (step == NULL)
+		return true;
+	bill->out->refused = bill->out->refused || step->refused;
+	if (charge->basis == BASIS_LANDED) {
+		if (!exact_charge(bill->terms, order, c, &exact) ||
+		    !bill_round(bill, exact.top, exact.bottom, MICRO_DECIMALS, amount))
+			return false;
+	} else if (!round_charge(step, order->sum[charge->sum].basis[BASIS_VALUE], bill->scale,
+	                         order->rounding, amount)) {
+		return false;
+	}
+	if (step->estimate && !add_estimate(bill, step, *amount))
+		return false;
+	return (!step->taxed || take_taxed(bill, amount, order->tax_by_line)) &&
+	       wide_add(bill->out->charges, *amount, &bill->out->charges);
+}
+
+/* The taxes on what is taxed, each rounded once; included ones are what is left of the gross. */
+static bool
+add_order_taxes(struct bill *bill)
+{
+	const struct taxes *taxes = &bill->terms->taxes;
+	wide left = bill->gross - bill->taxed;
+
+	for (size_t i = 0; i < taxes->count; i++) {
+		wide top;
+
+		if (bill->terms->included && i + 1 == taxes->count) {
+			bill->out->tax_of[i] = left;
+			break;
+		}
+		if (!wide_mul(bill->taxed, taxes->percent[i], &top) ||
+		    !bill_round(bill, top, bill->net_whole, bill->scale, &bill->out->tax_of[i]))
+			return false;
+		left -= bill->out->tax_of[i];
+	}
+	return true;
+}
+
+static bool
+add_up(struct bill *bill)
+{
+	struct landed *out = bill->out;
+
+	for (size_t i = 0; i < bill->terms->taxes.count; i++)
+		if (!wide_add(out->tax, out->tax_of[i], &out->tax))
+			return false;
+	return wide_add(out->goods, out->charges, &out->total) &&
+	       wide_add(out->total, out->tax, &out->total);
 }
 
 bool
 landed_cost(const struct terms *terms, const struct order *order, struct scales scales,
             struct landed *out, wide *each)
 {
+	struct bill bill = {.terms = terms, .order = order, .scale = scales.order, .out = out};
 	const struct order_sum *all = &order->sum[0];
-	wide taxed = 0, base;
+	wide amount;
 
 	assert(all->basis[BASIS_PIECES] > 0);
+	bill.net_whole = bill.whole = wide_power10(PERCENT_DECIMALS);
+	for (size_t i = 0; i < terms->taxes.count; i++)
+		bill.whole += terms->taxes.percent[i];
 	*out = (struct landed){.below_minimum = all->basis[BASIS_VALUE] < terms->minimum};
-	if (!round_to(all->basis[BASIS_VALUE], 1, MICRO_DECIMALS, scales.order, &out->goods) ||
-	    !add_charges(terms, order, scales.order, out, &taxed, each))
+	if (!add_goods(&bill))
 		return false;
-	if (order->line != NULL) {
-		if (!add_line_taxes(terms, order, scales.order, out))
+	for (size_t c = 0; c < terms->charges; c++) {
+		if (!add_charge(&bill, c, &amount))
 			return false;
-	} else if (!wide_add(out->goods, taxed, &base) ||
-	           !tax_on(base, scales.order, terms->tax, scales.order, &out->tax)) {
-		return false;
+		if (each != NULL)
+			each[c] = amount;
 	}
-	return wide_add(out->goods, out->charges, &out->total) &&
-	       wide_add(out->total, out->tax, &out->total) &&
+	return (order->tax_by_line || add_order_taxes(&bill)) && add_up(&bill) &&
 	       landed_convert(out->total, scales.order, &terms->home, scales.home, &out->home);
 }

@@ -2,6 +2,7 @@
 
 #include "trade/amounts.h"
 #include "trade/currency.h"
+#include "trade/taxes.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -43,12 +44,20 @@ texts_fit(struct table *table, const struct row *row, const struct seller_column
 static bool
 read_tax_base(struct table *table, const struct row *row, size_t column, enum tax_base *out)
 {
+	static const char *const words[] = {
+	    [TAX_ON_ALL] = "all", [TAX_ON_GOODS] = "goods", [TAX_INCLUDED] = "included"};
 	const char *said = row_field(row, column);
 
-	*out = strcmp(said, "goods") == 0 ? TAX_ON_GOODS : TAX_ON_ALL;
-	if (*said == '\0' || *out == TAX_ON_GOODS || strcmp(said, "all") == 0)
+	*out = TAX_ON_ALL;
+	if (*said == '\0')
 		return true;
-	fault(table_faults(table), row->line, "tax_on \"%s\" is not known: it is goods or all",
+	for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+		if (strcmp(said, words[i]) == 0) {
+			*out = (enum tax_base)i;
+			return true;
+		}
+	fault(table_faults(table), row->line,
+	      "tax_on \"%s\" is not known: it is goods, all or included",
 	      text_show(table_arena(table), said));
 	return false;
 }
@@ -69,7 +78,7 @@ add_row(struct sellers *sellers, struct table *table, const struct row *row,
 	bool fit = texts_fit(table, row, columns);
 
 	fit &= amount_micro(table, row, columns->minimum, NOT_NEGATIVE, 0, &made.minimum);
-	fit &= amount_micro(table, row, columns->tax, NOT_NEGATIVE, 0, &made.tax);
+	fit &= taxes_field(table, row, columns->tax, &made.taxes);
 	fit &= read_tax_base(table, row, columns->tax_on, &made.tax_on);
 	fit &= amount_micro(table, row, columns->order_cost, NOT_NEGATIVE, 0, &made.order_cost);
 	if (!fit)

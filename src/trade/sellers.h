@@ -7,6 +7,7 @@
 #define LOTPIPE_SELLERS_H
 
 #include "table/table.h"
+#include "trade/landed.h"
 
 #include <stdint.h>
 
@@ -17,11 +18,12 @@
 #define OWNED_ROUTE "owned" /* routes that no seller may have */
 #define OTHER_ROUTE "other"
 
-enum tax_base { TAX_ON_ALL, TAX_ON_GOODS };
+enum tax_base { TAX_ON_ALL, TAX_ON_GOODS, TAX_INCLUDED };
 
 struct seller_row {
 	const char *seller, *route, *currency, *tariff;
-	int64_t minimum, tax, order_cost;
+	int64_t minimum, order_cost;
+	struct taxes taxes;
 	enum tax_base tax_on;
 	bool has_order_cost;
 	size_t line;

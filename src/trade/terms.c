@@ -2,6 +2,7 @@
 
 #include "trade/charges.h"
 #include "trade/currency.h"
+#include "trade/taxes.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -70,6 +71,19 @@ terms_charges(const struct tariff_book *book, const char *seller, bool *speaks)
 
 	for (size_t i = 0; i < count; i++)
 		speaks[rows[i].name] = true;
+}
+
+bool
+terms_estimate(const struct tariff_book *book, const char *seller)
+{
+	size_t count = 0;
+	const struct charge_row *rows =
+	    book->charges != NULL ? rows_of(book, seller, &count) : NULL;
+
+	for (size_t i = 0; i < count; i++)
+		if (rows[i].estimate)
+			return true;
+	return false;
 }
 
 static int
@@ -156,7 +170,7 @@ is_taxed(const struct charge_row *row, const struct seller_row *seller)
 {
 	if (row->taxed != TAXED_UNSAID)
 		return row->taxed == TAXED_YES;
-	return seller == NULL || seller->tax_on == TAX_ON_ALL;
+	return seller == NULL || seller->tax_on != TAX_ON_GOODS;
 }
 
 static bool
@@ -173,13 +187,16 @@ place_step(const struct job *job, const struct charge_row *row, struct placed_st
 	out->step.refused = row->refused;
 	out->step.percent = row->percent;
 	out->step.taxed = is_taxed(row, job->out->row);
+	out->step.estimate = row->estimate;
+	out->step.over = row->over;
 	if (!scaled(row->amount, rate, &out->step.amount))
 		return too_large(job, row);
 	if (whole)
 		out->place = fraction_reduced(row->place, MICRO);
-	else if (!scaled(row->place, row->basis == BASIS_VALUE ? rate : (struct fraction){1, 1},
+	else if (!scaled(row->place, row->basis != BASIS_WEIGHT ? rate : (struct fraction){1, 1},
 	                 &out->place))
 		return too_large(job, row);
+	out->step.place = out->place;
 	reached = row->over ? wide_div_floor(out->place.top, out->place.bottom) + 1
 	                    : wide_div_ceil(out->place.top, out->place.bottom);
 	if (!wide_to_int64(reached, &out->step.reached))
@@ -244,11 +261,56 @@ sum_of(const struct seller_terms *terms, const char *class)
 }
 
 static bool
+comes_after(const struct charge_row *row, const struct charge_row *other)
+{
+	for (size_t i = 0; i < row->afters; i++)
+		if (strcmp(row->after[i], other->charge) == 0)
+			return true;
+	return false;
+}
+
+/* The charges in an order in which each stands behind those it comes after, else as they stood,
+ * and each told which those are. first: a row of each. There are no circles. */
+static struct charge *
+order_charges(struct arena *arena, const struct charge *charge,
+              const struct charge_row *const *first, size_t count)
+{
+	struct charge *ordered = arena_alloc(arena, count * sizeof *ordered);
+	size_t *place = arena_alloc(arena, count * sizeof *place); /* SIZE_MAX: none yet */
+
+	for (size_t i = 0; i < count; i++)
+		place[i] = SIZE_MAX;
+	for (size_t placed = 0, i = 0; placed < count; i = (i + 1) % count) {
+		size_t *after, afters = 0;
+		bool ready = place[i] == SIZE_MAX;
+
+		for (size_t k = 0; ready && k < count; k++)
+			ready = !comes_after(first[i], first[k]) || place[k] != SIZE_MAX;
+		if (!ready)
+			continue;
+		after = arena_alloc(arena, count * sizeof *after);
+		for (size_t k = 0; k < count; k++)
+			if (comes_after(first[i], first[k]))
+				after[afters++] = place[k];
+		place[i] = placed;
+		ordered[placed] = charge[i];
+		ordered[placed].after = after;
+		ordered[placed++].afters = afters;
+	}
+	/* After nothing that the order has, landed is the value of the goods. */
+	for (size_t i = 0; i < count; i++)
+		if (ordered[i].basis == BASIS_LANDED && ordered[i].afters == 0)
+			ordered[i].basis = BASIS_VALUE;
+	return ordered;
+}
+
+static bool
 build_charges(const struct job *job)
 {
 	struct terms *terms = &job->out->terms;
 	size_t count, past;
 	const struct charge_row *rows = rows_of(job->book, job->out->name, &count);
+	const struct charge_row **first;
 	struct charge *charge;
 
 	if (rows == NULL) {
@@ -259,6 +321,7 @@ build_charges(const struct job *job)
 		return false;
 	}
 	charge = arena_alloc(job->arena, count * sizeof *charge);
+	first = arena_alloc(job->arena, count * sizeof *first);
 	for (size_t at = 0; at < count; at = past) {
 		size_t sum = sum_of(job->out, rows[at].class);
 
@@ -266,10 +329,11 @@ build_charges(const struct job *job)
 			;
 		if (sum == SIZE_MAX)
 			continue;
+		first[terms->charges] = &rows[at];
 		if (!build_charge(job, rows + at, past - at, sum, &charge[terms->charges++]))
 			return false;
 	}
-	terms->charge = charge;
+	terms->charge = order_charges(job->arena, charge, first, terms->charges);
 	return true;
 }
 
@@ -311,7 +375,11 @@ terms_compile(const struct tariff_book *book, const char *seller, const char *cu
 	if (!convert(&job, out->currency, book->home, RATE_PAID, file, line, &out->terms.home))
 		return false;
 	out->terms.minimum = row != NULL ? row->minimum : 0;
-	out->terms.tax = row != NULL ? row->tax : 0;
+	if (row != NULL) {
+		out->terms.taxes = row->taxes;
+		out->terms.included = row->tax_on == TAX_INCLUDED;
+		out->terms.tax = out->terms.included ? 0 : taxes_sum(&row->taxes);
+	}
 	out->terms.order_cost =
 	    row != NULL && row->has_order_cost ? row->order_cost : book->order_cost;
 	return book->charges == NULL || build_charges(&job);

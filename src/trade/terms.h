@@ -42,6 +42,8 @@ void terms_uses(const struct tariff_book *book, const char *seller, const char *
                 struct names *used);
 /* Marks, by number of class and name, the charges that speak for a seller. */
 void terms_charges(const struct tariff_book *book, const char *seller, bool *speaks);
+/* Is any charge that speaks for a seller an estimate? */
+bool terms_estimate(const struct tariff_book *book, const char *seller);
 /* The home currency: -C where given (checked), else the only one in use among `used`; several:
  * told, EXIT_TROUBLE. None at all: "". */
 const char *terms_home(const char *given, const char *const *used, size_t count);

@@ -2,6 +2,7 @@
 
 #include "trade/currency.h"
 #include "trade/need.h"
+#include "trade/taxes.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -132,15 +133,17 @@ by_text(const void *a, const void *b)
 
 /* By number of class and charge: does it speak for a seller with an order? Owned by the caller. */
 static bool *
-charges_that_speak(const struct maker *maker, size_t count)
+charges_that_speak(struct maker *maker, size_t count)
 {
 	bool *speaks = mem_zero(count, sizeof *speaks);
 
 	for (size_t i = 0; i < maker->lines; i++) {
 		const char *seller = maker->line[i]->seller;
 
-		if (i == 0 || strcmp(seller, maker->line[i - 1]->seller) != 0)
-			terms_charges(&maker->book, seller, speaks);
+		if (i > 0 && strcmp(seller, maker->line[i - 1]->seller) == 0)
+			continue;
+		terms_charges(&maker->book, seller, speaks);
+		maker->totals->estimates |= terms_estimate(&maker->book, seller);
 	}
 	return speaks;
 }
@@ -173,6 +176,73 @@ name_charges(struct maker *maker)
 		maker->column_of[i] = found != NULL ? (size_t)(found - totals->charge) : SIZE_MAX;
 	}
 	free(speaks);
+}
+
+/* ---- taxes ---- */
+
+static void
+note_taxes(struct totals *totals, const struct taxes *taxes, size_t *room)
+{
+	totals->several_taxes |= taxes->count > 1;
+	for (size_t i = 0; i < taxes->count; i++) {
+		MEM_ROOM(totals->rate, totals->rates, *room);
+		totals->rate[totals->rates++] = taxes->percent[i];
+	}
+}
+
+static int
+by_percent(const void *a, const void *b)
+{
+	const int64_t *left = a, *right = b;
+
+	return (*left > *right) - (*left < *right);
+}
+
+/* The different taxes of the sellers with an order and of the extras. */
+static void
+name_taxes(struct maker *maker)
+{
+	const struct extras *extras = maker->input->extras;
+	struct totals *totals = maker->totals;
+	size_t room = 0, kept = 0;
+
+	for (size_t i = 0; i < maker->lines; i++) {
+		const char *seller = maker->line[i]->seller;
+		const struct seller_row *row = sellers_find(maker->book.sellers, seller);
+
+		if (row != NULL && (i == 0 || strcmp(seller, maker->line[i - 1]->seller) != 0))
+			note_taxes(totals, &row->taxes, &room);
+	}
+	for (size_t i = 0; extras != NULL && i < extras->count; i++)
+		note_taxes(totals, &extras->row[i].taxes, &room);
+	if (totals->rates > 0)
+		qsort(totals->rate, totals->rates, sizeof *totals->rate, by_percent);
+	for (size_t i = 0; i < totals->rates; i++)
+		if (kept == 0 || totals->rate[kept - 1] != totals->rate[i])
+			totals->rate[kept++] = totals->rate[i];
+	totals->rates = kept;
+}
+
+static wide *
+zeros(struct arena *arena, size_t count)
+{
+	wide *made = arena_alloc(arena, count * sizeof *made);
+
+	for (size_t i = 0; i < count; i++)
+		made[i] = 0;
+	return made;
+}
+
+static void
+spread_taxes(const struct totals *totals, const struct taxes *taxes, const struct landed *landed,
+             struct total_row *row)
+{
+	for (size_t i = 0; i < taxes->count; i++) {
+		const int64_t *found = bsearch(&taxes->percent[i], totals->rate, totals->rates,
+		                               sizeof *totals->rate, by_percent);
+
+		add_to(&row->tax_of[found - totals->rate], landed->tax_of[i]);
+	}
 }
 
 /* ---- an order ---- */
@@ -287,7 +357,7 @@ line_values(struct maker *maker, const struct purchase *purchase)
 {
 	int64_t *value;
 
-	if (!maker->input->tax_by_line)
+	if (!maker->input->tax_by_line && !maker->input->goods_by_line)
 		return NULL;
 	value = arena_alloc(&maker->work, purchase->lines * sizeof *value);
 	for (size_t i = 0; i < purchase->lines; i++)
@@ -305,18 +375,20 @@ cost_row(struct maker *maker, const struct terms *terms, const struct order *ord
 	wide *each = arena_alloc(&maker->work, terms->charges * sizeof *each);
 	struct landed landed;
 
-	row->each = arena_alloc(&maker->totals->arena, totals->charges * sizeof *row->each);
-	for (size_t i = 0; i < totals->charges; i++)
-		row->each[i] = 0;
+	row->each = zeros(&maker->totals->arena, totals->charges);
+	row->tax_of = zeros(&maker->totals->arena, totals->rates);
 	if (!landed_cost(terms, order, scales, &landed, each) ||
 	    !landed_convert(landed.goods, scales.order, &terms->home, scales.home,
 	                    &row->home_goods) ||
 	    !landed_convert(landed.charges, scales.order, &terms->home, scales.home,
 	                    &row->home_charges) ||
-	    !landed_convert(landed.tax, scales.order, &terms->home, scales.home, &row->home_tax))
+	    !landed_convert(landed.tax, scales.order, &terms->home, scales.home, &row->home_tax) ||
+	    !landed_convert(landed.estimated, scales.order, &terms->home, scales.home,
+	                    &row->home_estimated))
 		too_large(text_show(&maker->work, row->seller));
 	for (size_t i = 0; i < terms->charges; i++)
 		add_to(&row->each[maker->column_of[terms->charge[i].name]], each[i]);
+	spread_taxes(totals, &terms->taxes, &landed, row);
 	row->goods = landed.goods;
 	row->charges = landed.charges;
 	row->tax = landed.tax;
@@ -333,7 +405,11 @@ make_order(struct maker *maker, const struct purchase *purchase)
 	const char *const *classes = (const char *const *)purchase->classes.name;
 	size_t sums = purchase->classes.count + 1;
 	struct order_sum *sum = arena_alloc(&maker->work, sums * sizeof *sum);
-	struct order order = {.sum = sum, .lines = purchase->lines};
+	struct order order = {.sum = sum,
+	                      .lines = purchase->lines,
+	                      .goods_by_line = maker->input->goods_by_line,
+	                      .tax_by_line = maker->input->tax_by_line,
+	                      .rounding = maker->input->rounding};
 	struct total_row *row = &maker->totals->row[maker->totals->count];
 	struct seller_terms terms;
 
@@ -397,13 +473,13 @@ make_orders(struct maker *maker)
 
 /* ---- extras, and the sum ---- */
 
-/* An extra costs as an order without charges would: its amount, and the tax on it. */
+/* An extra costs as an order of one line and no charges would: its amount, and the tax on it. */
 static void
 make_extra(struct maker *maker, const struct extra *extra, struct faults *faults)
 {
 	struct total_row *row = &maker->totals->row[maker->totals->count++];
 	const struct order_sum sum = {{[BASIS_VALUE] = extra->amount, [BASIS_PIECES] = 1}};
-	struct terms terms = {.tax = extra->tax};
+	struct terms terms = {.taxes = extra->taxes};
 	const char *why;
 
 	*row = (struct total_row){.seller = extra->item, .route = OTHER_ROUTE, .line = extra->line};
@@ -415,7 +491,8 @@ make_extra(struct maker *maker, const struct extra *extra, struct faults *faults
 		fault(faults, extra->line, "%s", why);
 		return;
 	}
-	cost_row(maker, &terms, &(struct order){.sum = &sum}, row);
+	cost_row(maker, &terms, &(struct order){.sum = &sum, .rounding = maker->input->rounding},
+	         row);
 	row->below_minimum = false;
 }
 
@@ -445,6 +522,7 @@ add_row(struct totals *totals, const struct total_row *row)
 	add_to(&sum->home_tax, row->home_tax);
 	add_to(&sum->rounding, row->rounding);
 	add_to(&sum->home, row->home);
+	add_to(&sum->home_estimated, row->home_estimated);
 	if (totals->mixed)
 		return;
 	add_to(&sum->goods, row->goods);
@@ -453,6 +531,31 @@ add_row(struct totals *totals, const struct total_row *row)
 	add_to(&sum->total, row->total);
 	for (size_t i = 0; i < totals->charges; i++)
 		add_to(&sum->each[i], row->each[i]);
+	for (size_t i = 0; i < totals->rates; i++)
+		add_to(&sum->tax_of[i], row->tax_of[i]);
+}
+
+/* The home total in multiples of the cash unit. */
+static void
+round_to_cash(struct totals *totals, int64_t cash)
+{
+	wide unit = cash, minor = wide_power10(MICRO_DECIMALS - totals->home_decimals), paid;
+
+	if (cash == 0)
+		return;
+	if (unit % minor != 0) {
+		struct text said = {0};
+
+		dec_add_text(&said, cash, MICRO_DECIMALS, 0);
+		die("--cash %s is no multiple of the smallest amount of %s, which has %u decimals",
+		    said.bytes, *totals->home != '\0' ? totals->home : "the home currency",
+		    totals->home_decimals);
+	}
+	unit /= minor;
+	if (!wide_mul(wide_div_round(totals->sum.home, unit, ROUND_HALF_AWAY), unit, &paid))
+		too_large(TOTAL_SELLER);
+	totals->sum.rounding += paid - totals->sum.home;
+	totals->sum.home = paid;
 }
 
 static void
@@ -463,9 +566,8 @@ make_sum(struct totals *totals)
 	*sum = (struct total_row){.seller = TOTAL_SELLER, .route = ""};
 	sum->currency = totals->count > 0 ? totals->row[0].currency : totals->home;
 	sum->decimals = totals->count > 0 ? totals->row[0].decimals : totals->home_decimals;
-	sum->each = arena_alloc(&totals->arena, totals->charges * sizeof *sum->each);
-	for (size_t i = 0; i < totals->charges; i++)
-		sum->each[i] = 0;
+	sum->each = zeros(&totals->arena, totals->charges);
+	sum->tax_of = zeros(&totals->arena, totals->rates);
 	for (size_t i = 1; i < totals->count; i++)
 		totals->mixed |= strcmp(totals->row[i].currency, sum->currency) != 0;
 	for (size_t i = 0; i < totals->count; i++)
@@ -486,10 +588,12 @@ totals_make(struct totals *totals, const struct totals_input *input)
 	gather_lines(&maker);
 	find_home(&maker);
 	name_charges(&maker);
+	name_taxes(&maker);
 	totals->row = mem_alloc((maker.lines + extras) * sizeof *totals->row);
 	make_orders(&maker);
 	make_extras(&maker);
 	make_sum(totals);
+	round_to_cash(totals, input->cash);
 	free(maker.line);
 	free(maker.column_of);
 	arena_free(&maker.work);
@@ -500,6 +604,7 @@ totals_free(struct totals *totals)
 {
 	free(totals->row);
 	free(totals->charge);
+	free(totals->rate);
 	arena_free(&totals->arena);
 	*totals = (struct totals){0};
 }

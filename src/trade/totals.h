@@ -8,7 +8,9 @@
  *
  * Rules: an order's landed cost is landed_cost at the scale of the currency's minor unit. home is
  * the total converted and rounded; home_goods, home_charges and home_tax are converted from the
- * rounded figures and rounded each; rounding is what they lack to home.
+ * rounded figures and rounded each; rounding is what they lack to home. The sum is that of the
+ * rows, but that its home is then rounded to what can be paid in cash, half away from zero; its
+ * rounding takes the difference.
  */
 #ifndef LOTPIPE_TOTALS_H
 #define LOTPIPE_TOTALS_H
@@ -25,8 +27,10 @@ struct total_row {
 	int64_t lots, pieces;
 	int64_t value; /* of the goods, exact: micro */
 	wide goods, charges, tax, total;
-	wide *each; /* by number in totals.charge */
+	wide *each;   /* by number in totals.charge */
+	wide *tax_of; /* by number in totals.rate */
 	wide home_goods, home_charges, home_tax, rounding, home;
+	wide home_estimated; /* of home: charges that are estimates, their tax included */
 	const struct seller_row *terms; /* NULL: none, or no order */
 	size_t line;                    /* the first of its lines in the file */
 	bool below_minimum, refused;
@@ -42,7 +46,11 @@ struct totals {
 	const char **charge; /* names of the charges that speak for a seller with an order, once
 	                      * each, in byte order; owned */
 	size_t charges;
-	int64_t owned; /* pieces of lines that are stock */
+	int64_t *rate; /* the different taxes of all rows, micro percent, ascending; owned */
+	size_t rates;
+	bool several_taxes; /* a row has more than one */
+	bool estimates;     /* a charge that speaks for a seller with an order is an estimate */
+	int64_t owned;      /* pieces of lines that are stock */
 	struct arena arena;
 };
 
@@ -55,11 +63,14 @@ struct totals_input {
 	const struct weights *weights;
 	const struct extras *extras;
 	const char *currency; /* -C; NULL: not given */
-	bool tax_by_line;
+	bool goods_by_line, tax_by_line;
+	enum rounding rounding; /* of what the sellers round */
+	int64_t cash;           /* what cash can pay, micro of home currency; 0: anything */
 };
 
-/* What does not fit together (no rate, no grams, a seller that no row speaks for, lines of one
- * seller in two currencies, ...) is told, EXIT_TROUBLE. The texts of the input must outlive it. */
+/* What does not fit together (no rate, a cash unit that is no multiple of the minor unit, no grams,
+ * a seller that no row speaks for, lines of one seller in two currencies, ...) is told,
+ * EXIT_TROUBLE. The texts of the input must outlive it. */
 void totals_make(struct totals *totals, const struct totals_input *input);
 void totals_free(struct totals *totals);
 

@@ -24,7 +24,7 @@ load ../lib
 }
 
 @test "lot-total: 2000 more generated order sets, against exact fractions" {
-	try python3 "$TESTS/oracle/check_total.py" --program "$BIN/lot-total" 201 2200
+	try python3 "$TESTS/oracle/check_total.py" --program "$BIN/lot-total" 301 2300
 	tail -n 30 "$OUT"
 	exits 0
 }

@@ -3,6 +3,7 @@
     check_split.py [options] PROFILE FROM TO [SIZE...]     seeds FROM to TO of a profile of draw.py
 
     --proved        also demand that each plan is proved and costs the optimum, to half a cent
+    --taxes         give each draw several taxes, included ones, and rates with fees
     --no-optimum    check the plans alone, solve no MIP (large draws)
     --program FILE  the program (bin/lot-split of this tree)
     --time S        longest a MIP may take (120); a draw that takes longer is checked without its optimum
@@ -19,6 +20,7 @@ under half a cent. Prints a line a failure, with the way to see it again, and la
 """
 import csv
 import os
+import random
 import re
 import subprocess
 import sys
@@ -39,7 +41,7 @@ HAIR = Fraction(1, 10 ** 6)
 
 
 class Settings:
-    proved = write = False
+    proved = write = taxes = False
     optimum = True
     program = os.path.join(HERE, "..", "..", "bin", "lot-split")
     seconds, patience, table, again, keep = 120.0, 900.0, None, 0, None
@@ -196,11 +198,13 @@ def write_table(path, answers):
 
 def check(settings, profile, first, last, sizes):
     answers, failures, unsettled = read_table(settings.table), 0, 0
-    label = " ".join([profile] + [str(size) for size in sizes])
+    label = " ".join([profile] + [str(size) for size in sizes] + ["taxes"] * settings.taxes)
     with tempfile.TemporaryDirectory() as scratch:
         for seed in range(first, last + 1):
             folder = os.path.join(settings.keep or scratch, "%s-%d" % (label.replace(" ", "-"), seed))
             draw.draw(profile, seed, folder, *sizes)
+            if settings.taxes:
+                draw.more_taxes(random.Random("taxes %d" % seed), folder)
             optimum, faults = optimum_of(settings, answers, label, seed, folder)
             unsettled += settings.optimum and optimum is None and not faults
             faults += check_run(settings, folder, optimum)
@@ -221,7 +225,7 @@ def main(words):
     settings = Settings()
     while words and words[0].startswith("--"):
         word = words.pop(0)
-        if word in ("--proved", "--write"):
+        if word in ("--proved", "--write", "--taxes"):
             setattr(settings, word[2:], True)
         elif word == "--no-optimum":
             settings.optimum = False

@@ -3,10 +3,11 @@
     check_total.py [--program FILE] [--keep DIR] FROM TO      seeds FROM to TO
 
 Each set has 1 to 6 orders: every basis of a charge, steps by `from` and `over` (often met to the cent),
-class rows, tariffs, `*`, percent and negative amounts, tax on goods or all with `taxed` either way, minor
-units of 0, 2 and 3 decimals (ISO 4217: JPY, USD EUR GBP, KWD), rates as given, by the reverse, and through
-a third currency, weights from the lines or a file, --each-charge and --tax-by line. Figures: landed.py,
-exact fractions, rounded half away from zero. Prints a line a failure, and last `N sets, N failures`.
+class rows, tariffs, `*`, percent and negative amounts, charges after others, estimates, tax on goods or all
+with `taxed` either way, included or several, minor units of 0, 2 and 3 decimals (ISO 4217: JPY, USD EUR GBP,
+KWD), rates as given, by the reverse, and through a third currency, of a day, with a fee, a column a
+currency, weights from the lines or a file, other costs, --each-charge, --tax-by, --round, --round-by and
+--cash. Figures: landed.py, exact fractions. Prints a line a failure, and last `N sets, N failures`.
 """
 import csv
 import io
@@ -81,6 +82,7 @@ def charges_of(rng, lines, currency, classes):
             if step or draw.likely(rng, 0.4):
                 row[rng.choice(("from", "over"))] = at
                 places.add(at)
+            row["estimate"] = rng.choice(("", "", "", "yes", "no"))
             kind = rng.random()
             sign = "-" if name == "rebate" else ""
             if kind < 0.7:
@@ -88,11 +90,64 @@ def charges_of(rng, lines, currency, classes):
             if kind > 0.55:
                 row["percent"] = sign + rng.choice(("3", "7.5", "12.345", "0.001"))
             rows.append(row)
+    return rows + after_others(rng, rows, lines, classes)
+
+
+def after_others(rng, before, lines, classes):
+    """Duty, and import tax after it: charges by landed cost, after some of those there are."""
+    rows, names = [], sorted({row["charge"] for row in before})
+    for name in ("duty", "import tax"):
+        if not draw.likely(rng, 0.3):
+            continue
+        after, klass, places = rng.sample(names, rng.randint(0, len(names))), rng.choice(["", ""] + classes), set()
+        for _ in range(rng.choice((1, 1, 2))):
+            at = place(rng, "value", lines, "USD", 15)
+            if at in places:
+                continue
+            places.add(at)
+            row = {"charge": name, "class": klass, "basis": "landed", "after": "|".join(after),
+                   "taxed": rng.choice(("", "no", "no")), "percent": rng.choice(("4.7", "19", "20", "2.125")),
+                   "estimate": rng.choice(("", "yes")), rng.choice(("from", "over")): at}
+            if draw.likely(rng, 0.3):
+                row.update(amount=money(rng, 2, "USD", 2), currency=rng.choice(("", "USD")))
+            rows.append(row)
+        names += [name] * any(row["charge"] == name for row in rows)
     return rows
 
 
-def make(seed, folder):
-    """Writes a set: orders.csv, sellers.csv, charges.csv, rates.csv, weights.csv, args."""
+def rates_of(rng, used):
+    """Rows of rates, each currency against the first, and the options that go with them."""
+    rows, words = [], []
+    days = sorted("2026-%02d-%02d" % (rng.randint(1, 12), rng.randint(1, 28)) for _ in range(3))
+    dated, fees, wide = draw.likely(rng, 0.4), draw.likely(rng, 0.4), draw.likely(rng, 0.3)
+    for other in used[1:]:
+        for day in sorted(set(rng.choices(days, k=2) if dated else days[:1])):
+            turned = not wide and draw.likely(rng, 0.5)
+            pair = (other, used[0]) if turned else (used[0], other)
+            row = {"from": pair[0], "to": pair[1], "date": day if dated else "",
+                   "rate": draw.decimal(VALUE[pair[0]] / VALUE[pair[1]] * rng.uniform(0.9, 1.1), 6)}
+            row["fee"] = rng.choice(("", "1.5", "2", "0.75")) if fees else ""
+            rows.append(row)
+    if dated and draw.likely(rng, 0.5):
+        words += ["--on", max(min(row["date"] for row in rows if set((row["from"], row["to"])) == set((used[0], other)))
+                              for other in used[1:])] if rows else []
+    columns = ["from", "to", "rate"] + ["date"] * dated + ["fee"] * fees
+    if not wide or not rows:
+        return columns, rows, words if rows else []
+    # One fee a row, so rows of one currency each; which is also how gaps look.
+    table = [dict(row, **{row["to"]: row["rate"]}) for row in rows]
+    return ["date"] * dated + used[1:] + ["fee"] * fees, table, words + ["--rates-base", used[0]]
+
+
+def others_of(rng, currencies, home):
+    return [{"item": name, "amount": ("-" if name == "voucher" else "") + money(rng, 9, currency or home, 3),
+             "currency": currency, "tax": rng.choice(("", "7", "5.3+0.7"))}
+            for name in rng.sample(("instructions", "tray", "voucher"), rng.randint(1, 3))
+            for currency in (rng.choice(currencies + [""]),)]
+
+
+def make(seed, folder, orders=None):
+    """Writes a set: orders.csv, sellers.csv, charges.csv, rates.csv, weights.csv, others.csv, args."""
     rng = random.Random("total %d" % seed)
     os.makedirs(folder, exist_ok=True)
     currencies = rng.sample(sorted(VALUE), rng.choice((1, 2, 3, 4)))
@@ -102,14 +157,14 @@ def make(seed, folder):
     kinds = [(part, rng.choice(draw.COLORS), rng.choice(classes + [""])) for part in parts]
     weights = {part: draw.decimal(rng.uniform(0.1, 5), 2) for part in parts if draw.likely(rng, 0.7)}
     lines, sellers, charges, by_tariff = [], [], [], {}
-    for shop in draw.names(rng, rng.randint(1, 6), "%s%02d"):
+    for shop in draw.names(rng, orders or rng.randint(1, 6), "%s%02d"):
         currency, route = rng.choice(currencies), rng.choice(("market", "market", "direct"))
         mine = lines_of(rng, shop, route, currency, kinds, weights)
         lines += mine
         for row in mine:
             row.setdefault("grams", "" if row["part"] in weights else "1")
-        row = {"seller": shop, "route": route, "currency": currency, "tax": rng.choice(("", "7", "8.25", "19", "7.7")),
-               "tax_on": rng.choice(("", "goods", "all"))}
+        row = {"seller": shop, "route": route, "currency": currency, "tax": rng.choice(("", "7", "8.25", "19", "7.7", "5.3+0.7", "5+9.975+0.7", "7")),
+               "tax_on": rng.choice(("", "goods", "all", "included"))}
         if draw.likely(rng, 0.3):
             row["minimum"] = money(rng, 10, currency, 2)
         if draw.likely(rng, 0.3):
@@ -120,30 +175,29 @@ def make(seed, folder):
             charges += [dict(one, seller=shop) for one in charges_of(rng, mine, currency, classes)]
     for tariff, mine in sorted(by_tariff.items()):
         if draw.likely(rng, 0.7):
-            charges += [dict(one, tariff=tariff) for one in charges_of(rng, mine, "USD", classes)
-                        if one["currency"] == "USD" or one["basis"] not in ("", "value")]
+            charges += [dict(one, tariff=tariff) for one in charges_of(rng, mine, "USD", classes)]
     charges += [dict(one, seller="*") for one in charges_of(rng, lines[:3], "USD", classes)]
     used = sorted(set(currencies) | {"USD", home})
     rng.shuffle(used)
-    rates = []
-    for other in used[1:]:
-        pair = (used[0], other) if draw.likely(rng, 0.5) else (other, used[0])
-        rates.append({"from": pair[0], "to": pair[1],
-                      "rate": draw.decimal(VALUE[pair[0]] / VALUE[pair[1]] * rng.uniform(0.9, 1.1), 6)})
+    columns, rates, rate_words = rates_of(rng, used)
     rng.shuffle(lines)
     draw.write(folder, "orders.csv", LINES, lines)
     draw.write(folder, "sellers.csv", draw.SELLERS, sellers)
     draw.write(folder, "charges.csv", draw.CHARGES, charges)
-    draw.write(folder, "rates.csv", ["from", "to", "rate"], rates)
+    draw.write(folder, "rates.csv", columns, rates)
+    draw.write(folder, "others.csv", ["item", "amount", "currency", "tax"], others_of(rng, currencies, home))
     draw.write(folder, "weights.csv", ["part", "grams"],
                [{"part": part, "grams": grams} for part, grams in sorted(weights.items())])
-    words = "-c charges.csv -x rates.csv -w weights.csv -C".split() + [home]
+    words = "-c charges.csv -x rates.csv -w weights.csv -C".split() + [home] + rate_words
     if draw.likely(rng, 0.85):
         words += ["-s", "sellers.csv"]
     if draw.likely(rng, 0.4):
         words += ["--each-charge"]
     if draw.likely(rng, 0.4):
         words += ["--tax-by", "line"]
+    for chance, more in ((0.3, "--round half-even"), (0.3, "--round-by line"), (0.3, "--others others.csv"),
+                         (0.3, "--cash 5" if home == "JPY" else "--cash 0.05")):
+        words += more.split() if draw.likely(rng, chance) else []
     draw.write_args(folder, words)
 
 
@@ -151,7 +205,7 @@ def expected(folder):
     """(columns, rows, exit status) by landed.py."""
     with open(os.path.join(folder, "args"), encoding="utf-8") as handle:
         opts = landed.options(handle.read().split())
-    for name in ("sellers", "charges", "rates", "weights"):
+    for name in ("sellers", "charges", "rates", "weights", "others"):
         if name in opts:
             opts[name] = os.path.join(folder, opts[name])
     columns, rows, below = landed.totals(opts, os.path.join(folder, "orders.csv"))

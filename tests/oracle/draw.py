@@ -25,7 +25,7 @@ COLORS = "moss slate dune ember fog plum reed chalk night coral".split()
 NEED = "lot,part,color,qty,group,model,condition,not_color,penalty,worth,together,grams".split(",")
 OFFERS = "seller,part,color,condition,qty,price,class,step,least,listing,grams,currency,code".split(",")
 SELLERS = "seller,route,currency,minimum,tax,tax_on,tariff,order_cost".split(",")
-CHARGES = "seller,tariff,class,charge,basis,from,over,amount,percent,currency,taxed".split(",")
+CHARGES = "seller,tariff,class,charge,basis,from,over,amount,percent,currency,taxed,after,estimate".split(",")
 CURRENCIES = ("USD", "EUR", "GBP")
 
 # What is drawn, and how likely. `value`, `pieces`, `grams`, `lots`: size of a usual order, on which the
@@ -70,6 +70,13 @@ def write(folder, name, columns, rows):
         writer = csv.writer(handle, lineterminator="\n")
         writer.writerow(columns)
         writer.writerows([row.get(column, "") for column in columns] for row in rows)
+
+
+def read(folder, name):
+    """Rows and columns of what was written."""
+    with open(os.path.join(folder, name), encoding="utf-8", newline="") as handle:
+        reader = csv.DictReader(handle)
+        return list(reader), list(reader.fieldnames)
 
 
 def write_args(folder, words):
@@ -556,6 +563,21 @@ def draw(profile, seed, folder, *numbers):
         return
     lots, sellers = numbers or (rng.randint(*shape["lots"]), rng.randint(*shape["sellers"]))
     draw_rules(rng, folder, shape, lots, sellers)
+
+
+def more_taxes(rng, folder):
+    """Gives a draw that is there several taxes, included ones, and rates with fees."""
+    rows, columns = read(folder, "sellers.csv")
+    for row in rows:
+        if likely(rng, 0.6):
+            row["tax"] = rng.choice(("19", "5.3+0.7", "5+9.975", "6.25+1+0.5", "7.7"))
+            row["tax_on"] = rng.choice(("", "goods", "all", "included"))
+    write(folder, "sellers.csv", columns, rows)
+    if os.path.exists(os.path.join(folder, "rates.csv")):
+        rows, columns = read(folder, "rates.csv")
+        for row in rows:
+            row["fee"] = rng.choice(("", "1.5", "2"))
+        write(folder, "rates.csv", columns + ["fee"], rows)
 
 
 def main(words):

@@ -19,7 +19,7 @@ from collections import OrderedDict, defaultdict
 from fractions import Fraction
 
 NANO = 9  # decimals of an exact charge, tax and total
-MINOR_UNITS = {"JPY": 0, "KRW": 0, "ISK": 0, "KWD": 3, "BHD": 3, "TND": 3}  # ISO 4217; the rest here: 2
+MINOR_UNITS = {"JPY": 0, "KRW": 0, "ISK": 0, "KWD": 3, "BHD": 3, "TND": 3, "CLF": 4}  # ISO 4217; the rest here: 2
 ORDER_COLUMNS = ("seller route class lot part color condition qty price currency amount surplus grams "
                  "listing").split()
 OWNED = "owned"
@@ -35,10 +35,12 @@ class NotShipped(Exception):
 
 # ---------------------------------------------------------------- numbers and tables
 
-def rounded(amount, places):
-    """Half away from zero to so many decimals."""
+def rounded(amount, places, even=False):
+    """Half away from zero, or to even, to so many decimals."""
     scaled = abs(amount) * 10 ** places
     units = (2 * scaled.numerator + scaled.denominator) // (2 * scaled.denominator)
+    if even and units % 2 and units - scaled == Fraction(1, 2):
+        units -= 1
     return Fraction(units if amount >= 0 else -units, 10 ** places)
 
 
@@ -77,7 +79,7 @@ def table(source, required):
             text = handle.read()
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     header = [cell.strip().lower() for cell in next(reader, [])]
-    for column in required.split(","):
+    for column in filter(None, required.split(",")):
         if column not in header:
             raise Trouble("%s: no column %s" % (name, column))
     rows = []
@@ -222,34 +224,58 @@ def read_stock(sources):
 
 
 class Rates:
-    def __init__(self, source=None):
-        self.given = {}
-        for raw in table(source, "from,to,rate") if source else ():
-            pair, rate = (raw["from"], raw["to"]), number(raw["rate"], raw[":where"])
-            if rate <= 0:
-                raise Trouble("%s: a rate is above 0" % raw[":where"])
-            if self.given.setdefault(pair, rate) != rate:
-                raise Trouble("%s: %s to %s has two rates" % ((raw[":where"],) + pair))
+    """Of each pair, whichever way it is stated, the rows of the newest day up to `day`."""
 
-    def direct(self, one, other):
+    def __init__(self, source=None, base=None, day=None):
+        self.given, dates = {}, {}
+        for pair, where, rate, fee, date in self.rows(source, base) if source else ():
+            if rate <= 0:
+                raise Trouble("%s: a rate is above 0" % where)
+            if day and date > day:
+                continue
+            newest = dates.get(frozenset(pair), "")
+            if date < newest:
+                continue
+            if date > newest:
+                self.given = {known: value for known, value in self.given.items() if set(known) != set(pair)}
+            dates[frozenset(pair)] = date
+            if self.given.setdefault(pair, (rate, fee)) != (rate, fee):
+                raise Trouble("%s: %s to %s has two rates" % ((where,) + pair))
+
+    @staticmethod
+    def rows(source, base):
+        for raw in table(source, "" if base else "from,to,rate"):
+            where, fee = raw[":where"], number(raw["fee"] or "0", raw[":where"])
+            pairs = [(raw["from"], raw["to"], raw["rate"])]
+            if base:
+                pairs = [(base, name.upper(), raw[name]) for name in raw[":header"]
+                         if re.fullmatch("[a-z]{3}", name) and name not in ("fee", base.lower()) and raw[name]]
+            for one, other, rate in pairs:
+                yield (one, other), where, number(rate, where), fee, raw["date"]
+
+    def direct(self, one, other, paid=False):
         if one == other:
             return Fraction(1)
-        if (one, other) in self.given:
-            return self.given[one, other]
-        if (other, one) in self.given:
-            return 1 / self.given[other, one]
+        for pair, turned in ((one, other), False), ((other, one), True):
+            if pair in self.given:
+                rate, fee = self.given[pair]
+                return (1 / rate if turned else rate) * (1 + fee / 100 if paid else 1)
         return None
 
-    def rate(self, one, other):
+    def paid(self, one, other):
+        """What one `one` costs in `other`, with the fees of the bank."""
+        return self.rate(one, other, True)
+
+    def rate(self, one, other, paid=False):
         """What one `one` is in `other`, exact."""
-        found = self.direct(one, other)
+        found = self.direct(one, other, paid)
         if found is not None:
             return found
         between = {name for pair in self.given for name in pair} - {one, other}
         ways = [name for name in between if self.direct(one, name) and self.direct(name, other)]
         if len(ways) != 1:
             raise Trouble("%s to %s: %s" % (one, other, "several ways through" if ways else "no rate"))
-        return self.direct(one, ways[0]) * self.direct(ways[0], other)
+        return self.direct(one, ways[0], paid) * self.direct(ways[0], other, paid)
 
 
 class Step:
@@ -261,13 +287,14 @@ class Step:
         if raw["from"] and raw["over"]:
             raise Trouble("%s: a step has from or over" % where)
         self.strict = bool(raw["over"])
-        self.place = number(raw["from"] or raw["over"] or "0", where) * (rate if basis == "value" else 1)
+        money = basis in ("value", "landed")
+        self.place = number(raw["from"] or raw["over"] or "0", where) * (rate if money else 1)
         self.shipped = raw["amount"] != "no"
         self.amount = number(raw["amount"] or "0", where, negative=True) * rate if self.shipped else None
         self.percent = number(raw["percent"] or "0", where, negative=True)
         if raw["taxed"] not in ("", "yes", "no"):
             raise Trouble("%s: taxed is yes or no" % where)
-        self.taxed = raw["taxed"]
+        self.taxed, self.estimate = raw["taxed"], raw["estimate"] == "yes"
 
     def reached(self, measure):
         return self.place < measure if self.strict else self.place <= measure
@@ -276,8 +303,8 @@ class Step:
 class Charge:
     """The steps of one class and charge, lowest first."""
 
-    def __init__(self, klass, name, basis, steps):
-        self.klass, self.name, self.basis = klass, name, basis
+    def __init__(self, klass, name, basis, steps, after=()):
+        self.klass, self.name, self.basis, self.after = klass, name, basis, set(after)
         self.steps = sorted(steps, key=lambda step: (step.place, step.strict))
         places = [(step.place, step.strict) for step in self.steps]
         if len(set(places)) < len(places):
@@ -292,14 +319,16 @@ class Terms:
         self.seller, self.currency = seller, currency
         self.route, self.tariff = raw["route"], raw["tariff"]
         self.minimum = number(raw["minimum"] or "0", where)
-        self.tax = number(raw["tax"] or "0", where)
-        if raw["tax_on"] not in ("", "goods", "all"):
-            raise Trouble("%s: tax_on is goods or all" % where)
+        self.taxes = [number(part, where) for part in raw["tax"].split("+")] if raw["tax"] else []
+        if raw["tax_on"] not in ("", "goods", "all", "included"):
+            raise Trouble("%s: tax_on is goods, all or included" % where)
+        self.included = raw["tax_on"] == "included"
+        self.tax = Fraction(0) if self.included else sum(self.taxes, Fraction(0))  # on top of the prices
         self.charges_taxed = raw["tax_on"] != "goods"
         self.order_cost = number(raw["order_cost"], where) if raw["order_cost"] else None
         self.charges = []
 
-    def taxes(self, step):
+    def bears_tax(self, step):
         return step.taxed == "yes" if step.taxed else self.charges_taxed
 
 
@@ -314,10 +343,13 @@ def charges_of(seller, tariff, currency, raws, rates):
     charges = []
     for (klass, name), rows in sorted(groups.items()):
         bases = {raw["basis"] or "value" for raw in rows}
-        if len(bases) > 1 or not bases <= {"value", "weight", "pieces", "lots"}:
+        if len(bases) > 1 or not bases <= {"value", "weight", "pieces", "lots", "landed"}:
             raise Trouble("%s: charge %s %s: basis %s" % (rows[0][":where"], klass, name, sorted(bases)))
         basis = bases.pop()
-        charges.append(Charge(klass, name, basis, [Step(raw, basis, currency, rates) for raw in rows]))
+        afters = {frozenset(raw["after"].split("|")) - {""} for raw in rows}
+        if len(afters) > 1 or (basis != "landed" and afters != {frozenset()}):
+            raise Trouble("%s: charge %s %s: after" % (rows[0][":where"], klass, name))
+        charges.append(Charge(klass, name, basis, [Step(raw, basis, currency, rates) for raw in rows], afters.pop()))
     return charges if mine else None
 
 
@@ -348,20 +380,32 @@ def measure(basis, lines):
 
 def exact_charges(terms, lines):
     """(charge, step, amount) for each class and charge that an order meets, before any rounding."""
-    found = []
-    for charge in terms.charges:
+    found = {}
+
+    def amount_of(charge, ways=()):
+        """What a charge comes to; those it comes after are counted first."""
+        if charge in found:
+            return found[charge][1]
+        if charge in ways:
+            raise Trouble("charge %s comes after itself" % charge.name)
         mine = [line for line in lines if not charge.klass or line.klass == charge.klass]
-        if not mine:
-            continue
-        size = measure(charge.basis, mine)
-        reached = [step for step in charge.steps if step.reached(size)]
+        goods = measure("value", mine)
+        if charge.basis == "landed":
+            goods += sum((amount_of(other, ways + (charge,)) for other in terms.charges
+                          if other.name in charge.after), Fraction(0))
+        size = goods if charge.basis in ("value", "landed") else measure(charge.basis, mine)
+        reached = [step for step in charge.steps if mine and step.reached(size)]
         if not reached:
-            continue
+            return Fraction(0)
         step = reached[-1]
         if not step.shipped:
             raise NotShipped("charge %s %s: not shipped at %s" % (charge.klass, charge.name, size))
-        found.append((charge, step, step.amount + step.percent * measure("value", mine) / 100))
-    return found
+        found[charge] = step, step.amount + step.percent * goods / 100
+        return found[charge][1]
+
+    for charge in terms.charges:
+        amount_of(charge)
+    return [(charge,) + found[charge] for charge in terms.charges if charge in found]
 
 
 def landed(terms, lines, home_rate):
@@ -371,8 +415,9 @@ def landed(terms, lines, home_rate):
     for _, step, amount in exact_charges(terms, lines):
         amount = rounded(amount, NANO)
         total += amount
-        taxable += amount if terms.taxes(step) else 0
-    total += rounded(taxable * terms.tax / 100, NANO)
+        taxable += amount if terms.bears_tax(step) else 0
+    if not terms.included:
+        total += sum(rounded(taxable * tax / 100, NANO) for tax in terms.taxes)
     return rounded(total * home_rate, NANO)
 
 
@@ -382,7 +427,9 @@ OPTIONS = {"-o": "offers", "--offers": "offers", "-s": "sellers", "--sellers": "
            "--charges": "charges", "-x": "rates", "--rates": "rates", "-w": "weights", "--weights": "weights",
            "-C": "currency", "--currency": "currency", "-k": "stock", "--stock": "stock",
            "--order-cost": "order_cost", "--max-orders": "max_orders", "--route": "route",
-           "--without": "without", "--carry": "carry", "--need": "need", "--tax-by": "tax_by"}
+           "--without": "without", "--carry": "carry", "--need": "need", "--tax-by": "tax_by",
+           "--round": "round", "--round-by": "round_by", "--cash": "cash", "--rates-base": "rates_base", "--on": "on",
+           "--others": "others", "--effort": "effort"}
 SEVERAL = ("offers", "stock")
 
 
@@ -404,6 +451,10 @@ def options(words):
         else:
             raise Trouble("%s: unknown option" % word)
     return found
+
+
+def read_rates(opts):
+    return Rates(opts.get("rates"), opts.get("rates_base"), opts.get("on"))
 
 
 def home_currency(opts, *currencies):
@@ -428,7 +479,7 @@ class Market:
         self.lots = read_need(opts["need"])
         self.listings, currencies = read_offers(opts["offers"])
         self.stock = read_stock(opts["stock"])
-        self.rates, self.weights = Rates(opts.get("rates")), read_weights(opts)
+        self.rates, self.weights = read_rates(opts), read_weights(opts)
         sellers = {raw["seller"]: raw for raw in table(opts["sellers"], "seller,route")}
         if OWNED in sellers or "TOTAL" in sellers:
             raise Trouble("%s: a seller may not be named owned or TOTAL" % opts["sellers"])
@@ -454,7 +505,7 @@ class Market:
                     raise Trouble("seller %s: no charge speaks for it" % seller)
             if terms.order_cost is None:
                 terms.order_cost = number(opts.get("order_cost", "0"), "--order-cost")
-            terms.home_rate = self.rates.rate(terms.currency, self.home)
+            terms.home_rate = self.rates.paid(terms.currency, self.home)
             if seller not in without and opts.get("route", terms.route) == terms.route:
                 self.terms[seller] = terms
         self.listings = [listing for listing in self.listings if listing.seller in self.terms]
@@ -719,30 +770,71 @@ def check_order(market, plan, fault, lots, breaks, terms, rows):
 
 # ---------------------------------------------------------------- lot-total
 
-def order_totals(terms, lines, home, rates, by_line=False):
-    """One order's figures in minor units: goods, {charge name: amount}, tax, total and the home ones."""
+class Manner:
+    """How sellers round, as the options say."""
+
+    def __init__(self, opts):
+        self.even = opts.get("round") == "half-even"
+        self.goods_by_line, self.tax_by_line = opts.get("round_by") == "line", opts.get("tax_by") == "line"
+
+
+def invoice(terms, lines, places, manner):
+    """(goods, [(charge, step, stated, shown)], [amount of each tax]), in minor units: what is stated includes
+    the taxes where prices do, what is shown is net then."""
+    def cut(amount):
+        return rounded(amount, places, manner.even)
+
+    def taxes_in(amount):  # or on it
+        return [cut(amount * tax / ((100 + sum(terms.taxes)) if terms.included else 100)) for tax in terms.taxes]
+
+    values = [cut(line.value()) if manner.goods_by_line else line.value() for line in lines]
+    goods = cut(sum(values, Fraction(0)))
+    stated = [(charge, step, cut(amount)) for charge, step, amount in exact_charges(terms, lines)]
+    if manner.tax_by_line:
+        found = [taxes_in(value) for value in values]
+        goods -= sum(map(sum, found)) if terms.included else 0
+        charges = []
+        for charge, step, amount in stated:
+            mine = taxes_in(amount) if terms.bears_tax(step) else [0] * len(terms.taxes)
+            found.append(mine)
+            charges.append((charge, step, amount, amount - sum(mine) if terms.included else amount))
+        return goods, charges, [sum((mine[i] for mine in found), Fraction(0)) for i in range(len(terms.taxes))]
+    gross = goods + sum(amount for _, step, amount in stated if terms.bears_tax(step))
+    share = 100 / (100 + sum(terms.taxes, Fraction(0))) if terms.included else Fraction(1)
+    net = goods if not terms.included else cut(goods * share)
+    charges = [(charge, step, amount, cut(amount * share) if terms.bears_tax(step) else amount)
+               for charge, step, amount in stated]
+    base = net + sum(shown for _, step, _, shown in charges if terms.bears_tax(step))
+    taxes = [cut(base * tax / 100) for tax in terms.taxes]
+    if terms.included and taxes:
+        taxes[-1] = gross - base - sum(taxes[:-1])
+    return net, charges, taxes
+
+
+def order_totals(terms, lines, home, rates, manner):
+    """One order's figures in minor units: goods, {charge name: amount}, {tax: amount}, total, the home ones."""
     places, home_places = MINOR_UNITS.get(terms.currency, 2), MINOR_UNITS.get(home, 2)
-    goods = rounded(measure("value", lines), places)
-    charges, taxed = OrderedDict(), []
-    for charge, step, amount in exact_charges(terms, lines):
-        amount = rounded(amount, places)
-        charges[charge.name] = charges.get(charge.name, Fraction(0)) + amount
-        if terms.taxes(step):
-            taxed.append(amount)
-    if by_line:
-        bases = [line.value() for line in lines] + taxed
-    else:
-        bases = [goods + sum(taxed)]
-    tax = sum((rounded(base * terms.tax / 100, places) for base in bases), Fraction(0))
-    rate = rates.rate(terms.currency, home)
-    figures = {"goods": goods, "charges": sum(charges.values(), Fraction(0)), "tax": tax}
+    goods, found, amounts = invoice(terms, lines, places, manner)
+    charges, taxes, estimated = OrderedDict(), OrderedDict(), Fraction(0)
+    for charge, step, stated, shown in found:
+        charges[charge.name] = charges.get(charge.name, Fraction(0)) + shown
+        if step.estimate:
+            estimated += stated
+            if terms.bears_tax(step) and not terms.included:
+                estimated += sum(rounded(stated * tax / 100, places, manner.even) for tax in terms.taxes)
+    for tax, amount in zip(terms.taxes, amounts):
+        taxes[tax] = taxes.get(tax, Fraction(0)) + amount
+    rate = rates.paid(terms.currency, home)
+    figures = {"goods": goods, "charges": sum(charges.values(), Fraction(0)), "tax": sum(amounts, Fraction(0))}
     figures["total"] = sum(figures.values())
+    figures["home_estimated"] = rounded(estimated * rate, home_places)
     for name in ("goods", "charges", "tax"):
         figures["home_" + name] = rounded(figures[name] * rate, home_places)
     figures["home"] = rounded(figures["total"] * rate, home_places)
     figures["rounding"] = (figures["home"] - figures["home_goods"] - figures["home_charges"]
                            - figures["home_tax"])
-    return figures, charges
+    figures.update(charges_by=charges, taxes_by=taxes)
+    return figures
 
 
 def totals(opts, source):
@@ -751,13 +843,14 @@ def totals(opts, source):
     rows = table(source, "seller,part,color,qty,price")
     sellers = {raw["seller"]: raw for raw in (table(opts["sellers"], "seller,route") if opts.get("sellers") else ())}
     raws = table(opts["charges"], "charge") if opts.get("charges") else None
-    rates, weights = Rates(opts.get("rates")), read_weights(opts)
+    rates, weights, manner = read_rates(opts), read_weights(opts), Manner(opts)
+    others = table(opts["others"], "item,amount") if opts.get("others") else ()
     home = home_currency(opts, {row["currency"] for row in rows}, {raw["currency"] for raw in sellers.values()},
-                         {raw["currency"] for raw in raws or ()})
+                         {raw["currency"] for raw in raws or ()}, {raw["currency"] for raw in others})
     orders = OrderedDict()
     for row in rows:
         orders.setdefault((row["route"], row["seller"]), []).append(row)
-    found, names, below = [], set(), False
+    found, names, below, estimates = [], set(), False, False
     for (route, seller), mine in sorted(orders.items(), key=lambda item: [text.encode() for text in item[0]]):
         said = sellers.get(seller) or sellers.get("*")
         if sellers and said is None:
@@ -776,23 +869,51 @@ def totals(opts, source):
                       number(row["grams"], row[":where"]) if row["grams"] else weights.get(row["part"]))
                  for row in mine]
         below = below or measure("value", lines) < terms.minimum
-        figures, charges = order_totals(terms, lines, home, rates, opts.get("tax_by") == "line")
+        figures = order_totals(terms, lines, home, rates, manner)
         names |= {charge.name for charge in terms.charges}
-        figures.update(seller=seller, route=route or said["route"], currency=terms.currency, charges_by=charges,
+        estimates = estimates or any(step.estimate for charge in terms.charges for step in charge.steps)
+        figures.update(seller=seller, route=route or said["route"], currency=terms.currency, several=terms.taxes,
                        lots=len({line.kind for line in lines}), pieces=sum(line.qty for line in lines))
+        found.append(figures)
+    for raw in sorted(others, key=lambda raw: (raw["item"].encode(), raw["currency"], Fraction(raw["amount"]))):
+        terms = Terms(raw["item"], defaultdict(str, tax=raw["tax"]), raw["currency"] or home)
+        line = Line("", (), 1, number(raw["amount"], raw[":where"], negative=True), None)
+        aside = Manner({"round": opts.get("round", "")})
+        figures = order_totals(terms, [line], home, rates, aside)
+        figures.update(seller=raw["item"], route="other", currency=terms.currency, lots=0, pieces=0, several=terms.taxes)
         found.append(figures)
     currencies = {figures["currency"] for figures in found}
     total = {"seller": "TOTAL", "route": "", "currency": currencies.pop() if len(currencies) == 1 else "",
-             "charges_by": {}}
+             "charges_by": {}, "taxes_by": {}}
     for name in ("lots", "pieces", "goods", "charges", "tax", "total", "home_goods", "home_charges", "home_tax",
-                 "rounding", "home"):
+                 "rounding", "home", "home_estimated"):
         total[name] = sum(figures[name] for figures in found)
     for name in names:
         total["charges_by"][name] = sum(figures["charges_by"].get(name, 0) for figures in found)
+    if opts.get("cash"):
+        unit = Fraction(opts["cash"])
+        paid = rounded(total["home"] / unit, 0) * unit
+        total["rounding"], total["home"] = total["rounding"] + paid - total["home"], paid
+    rates_of = sorted({tax for figures in found for tax in figures["taxes_by"]})
+    if not any(len(figures["several"]) > 1 for figures in found):
+        rates_of = []
+    for figures in found:
+        for tax, amount in figures["taxes_by"].items():
+            total["taxes_by"][tax] = total["taxes_by"].get(tax, 0) + amount
     own = sorted(names, key=str.encode) if opts.get("each_charge") else ["charges"]
+    if opts.get("each_charge"):
+        for figures in found + [total]:
+            figures.update({tax_column(tax): figures["taxes_by"].get(tax, Fraction(0)) for tax in rates_of})
+        own += [tax_column(tax) for tax in rates_of]
     columns = (["seller", "route", "lots", "pieces", "currency", "goods"] + own
                + "tax total home_currency home_goods home_charges home_tax rounding home".split())
+    if opts.get("each_charge") and estimates:
+        columns += ["home_estimated", "estimated_percent"]
     return columns, [total_row(figures, own, home, opts.get("each_charge")) for figures in found + [total]], below
+
+
+def tax_column(tax):
+    return "tax " + text_of_weight(tax)
 
 
 def total_row(figures, own, home, each):
@@ -800,12 +921,15 @@ def total_row(figures, own, home, each):
     row["home_currency"] = home
     values = dict(figures)
     if each:
-        values.update({name: figures["charges_by"].get(name, Fraction(0)) for name in own})
+        values.update({name: figures["charges_by"].get(name, Fraction(0)) for name in own if name not in figures})
     for name in ["goods"] + own + ["tax", "total"]:
         row[name] = (text_of(Fraction(values[name]), MINOR_UNITS.get(figures["currency"], 2))
                      if figures["currency"] else "")
     for name in "home_goods home_charges home_tax rounding home".split():
         row[name] = text_of(Fraction(figures[name]), MINOR_UNITS.get(home, 2))
+    row["home_estimated"] = text_of(Fraction(figures["home_estimated"]), MINOR_UNITS.get(home, 2))
+    share = Fraction(figures["home_estimated"]) * 100 / figures["home"] if figures["home"] else Fraction(0)
+    row["estimated_percent"] = text_of(rounded(share, 2), 2)
     return row
 
 

@@ -364,7 +364,7 @@ class Split:
             program.row({share: 1, name: -low}, 0, None)
             program.row({share: 1, name: -top}, None, 0)
             shares.append(share)
-            factor = terms.home_rate * (1 + (terms.tax / 100 if step and terms.taxes(step) else 0))
+            factor = terms.home_rate * (1 + (terms.tax / 100 if step and terms.bears_tax(step) else 0))
             if step is None:
                 continue
             program.cost[name] += step.amount * factor
