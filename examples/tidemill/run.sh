@@ -68,29 +68,18 @@ total() {
     step lot-total -s sellers.csv -c charges.csv -x rates.csv -w weights.csv -C "$home"
 }
 
-# One row of the table: the TOTAL row of a totals file, and what it saves on the first scenario.
-# Amounts are whole cents, so that awk counts them exactly.
-row() {
-    awk -F, -v name="$1" '
-        function cents(text,    part, sign) {
-            sign = text ~ /^-/ ? -1 : 1
-            sub(/^-/, "", text)
-            split(text, part, ".")
-            return sign * (part[1] * 100 + substr(part[2] "00", 1, 2))
+# Some columns of the comparison, lined up for the eye; no field in it has a comma.
+lined_up() {
+    awk -F, -v home="$home" '
+        NR == 1 {
+            for (i = 1; i <= NF; i++) at[$i] = i
+            printf "%-18s", "scenario (" home ")"
         }
-        function money(n,    sign) {
-            sign = n < 0 ? "-" : ""
-            n = n < 0 ? -n : n
-            return sprintf("%s%d.%02d", sign, int(n / 100), n % 100)
-        }
-        FNR == 1 { file++; for (i = 1; i <= NF; i++) at[$i] = i; next }
-        file == 1 { if ($at["seller"] == "TOTAL") before = cents($at["home"]); next }
-        $at["seller"] != "TOTAL" { orders++; next }
+        NR > 1 { printf "%-18s", $at["scenario"] }
         {
-            printf "%-32s %6d %6d %9s %9s %9s %9s %9s\n", name, orders, $at["pieces"],
-                $at["home_goods"], $at["home_charges"], $at["home_tax"], $at["home"],
-                money(before - cents($at["home"]))
-        }' "${3:-$2}" "$2"
+            printf " %6s %6s %9s %9s %9s %9s %9s\n", $at["orders"], $at["pieces"], $at["goods"],
+                $at["charges"], $at["tax"], $at["total"], $at["saving"]
+        }'
 }
 
 step lot-norm --decimal comma -m map-german.csv -n names-german.csv offers \
@@ -112,8 +101,7 @@ parts | swapped | not_owned |
     total >"$out/totals.csv"
 stop_if_failed
 
-printf '%-32s %6s %6s %9s %9s %9s %9s %9s\n' "scenario ($home)" \
-    orders pieces goods charges tax total saving
-row 'as is, marketplace' "$out/totals-as-is.csv"
-row 'swaps, marketplace' "$out/totals-swaps.csv" "$out/totals-as-is.csv"
-row 'swaps, stock, both routes' "$out/totals.csv" "$out/totals-as-is.csv"
+step lot-compare as-is="$out/totals-as-is.csv" swaps="$out/totals-swaps.csv" \
+    both-routes="$out/totals.csv" >"$out/compare.csv"
+stop_if_failed
+lined_up <"$out/compare.csv"
