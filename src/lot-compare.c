@@ -130,10 +130,11 @@ static const struct scenario *
 find_base(const struct scenarios *all, const char *name)
 {
 	struct arena arena = {0};
-	const char **names = arena_alloc(&arena, all->count * sizeof *names), *near;
+	const char **names, *near;
 
 	if (name == NULL)
 		return &all->row[0];
+	names = arena_alloc(&arena, all->count * sizeof *names);
 	for (size_t i = 0; i < all->count; i++) {
 		names[i] = all->row[i].name;
 		if (strcmp(name, names[i]) == 0) {

@@ -283,19 +283,21 @@ charge(const struct why *w, const struct plan *plan, size_t seller, struct charg
 	       landed_cost(terms, &order, exact, &out->landed, out->each);
 }
 
+/* The step that charge c is at; an order that was charged fits 128 bits. */
 static const struct charge_step *
-step_of(const struct charge *one, const struct charged *charged)
+step_of(const struct terms *terms, size_t c, const struct charged *charged)
 {
-	const struct order_sum *sum = &charged->sum[one->sum];
+	const struct order order = {.sum = charged->sum};
+	const struct charge_step *step;
 
-	return sum->basis[BASIS_PIECES] > 0 ? charge_step_at(one, sum->basis[one->basis]) : NULL;
+	return landed_step(terms, &order, c, &step) ? step : NULL;
 }
 
 static bool
 charges_rise(const struct terms *terms, const struct charged *with, const struct charged *without)
 {
 	for (size_t c = 0; c < terms->charges; c++)
-		if (step_of(&terms->charge[c], with) != step_of(&terms->charge[c], without) &&
+		if (step_of(terms, c, with) != step_of(terms, c, without) &&
 		    without->each[c] > with->each[c])
 			return true;
 	return false;
