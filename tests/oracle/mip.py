@@ -341,7 +341,9 @@ class Split:
             for use in uses:
                 program.row({present: 1, use.used: -1}, 0, None)
             program.row({present: 1, **{use.used: -1 for use in uses}}, None, 0)
-        size, grid, high = self.measure(charge.basis, uses, terms)
+        if charge.basis == "landed" and charge.after:
+            raise landed.Trouble("charge %s comes after others: that is not modelled" % charge.name)
+        size, grid, high = self.measure("value" if charge.basis == "landed" else charge.basis, uses, terms)
         spans = []  # (low, high, step or None)
         first = charge.steps[0]
         if first.place > 0 or first.strict:
