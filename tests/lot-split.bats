@@ -2508,6 +2508,11 @@ line_is_told() {
 		assert seconds == sorted(seconds), seconds
 		best = [float(line[3]) for line in told if line[3]]
 		assert best == sorted(best, reverse=True), best
+		# What is shown as a bound is one from the moment it is shown: never above the one told in the end.
+		bound = [float(line[5]) for line in told if line[5]]
+		assert bound == sorted(bound), bound
+		end = float(re.search(r"no plan that meets as much costs less than ([0-9.]+)\r", rest)[1])
+		assert not bound or bound[-1] <= end, (bound[-1], end)
 		assert "\n" not in shown and rest.count("\r") == rest.count("\r\n"), text
 	END
 }

@@ -64,7 +64,8 @@ struct leaf {
 	leaf_offer offer;
 	leaf_stop stop;
 	void *data;
-	wide *reduced; /* by column, pico x 10^6 a piece: what safe_bound came by; owned */
+	wide *reduced;      /* by column, pico x 10^6 a piece: what safe_bound came by; owned */
+	wide reduced_bound; /* the bound that they belong to */
 	/* What branching on a column has brought so far, a unit of the fraction cut off:
 	 * pseudo-costs (Benichou et al., Math. Programming 1 (1971) 76-94). Two by column: down,
 	 * up; owned. */
@@ -539,10 +540,12 @@ safe_bound(struct leaf *leaf, const double *price, double scale, const double *r
 
 		for (size_t k = leaf->start[c]; k < end; k++)
 			reduced -= y[leaf->entry[k].row] * leaf->entry[k].value;
+		leaf->reduced[c] = reduced;
 		bound +=
 		    wide_div_floor(reduced * (reduced > 0 ? column->least : column->most), 1000000);
 	}
 	free(y);
+	leaf->reduced_bound = bound;
 	return bound;
 }
 
@@ -870,11 +873,11 @@ leave(struct leaf *leaf, wide bound)
 }
 
 /* Draws in the bounds of columns whose reduced cost alone would take the bound past the limit:
- * no better plan lies beyond. bound and reduced are exact, so this is safe. */
+ * no better plan lies beyond. They are exact, so this is safe. */
 static void
-tighten(struct leaf *leaf, wide bound)
+tighten(struct leaf *leaf)
 {
-	wide room = (leaf->limit - bound) * 1000000;
+	wide room = (leaf->limit - leaf->reduced_bound) * 1000000;
 
 	for (size_t c = 0; c < leaf->columns; c++) {
 		const struct column *column = &leaf->column[c];
@@ -1014,13 +1017,13 @@ dive(struct leaf *leaf, double enough)
 
 /* Branches below a node whose relaxation is not whole. */
 static void
-go_on(struct leaf *leaf, wide bound, double enough, int depth)
+go_on(struct leaf *leaf, double enough, int depth)
 {
 	struct column *was = mem_alloc(leaf->columns * sizeof *was);
 	struct choice choice;
 
 	memcpy(was, leaf->column, leaf->columns * sizeof *was);
-	tighten(leaf, bound);
+	tighten(leaf);
 	probe_some(leaf, lp_objective(&leaf->lp), enough);
 	choice = choose(leaf);
 	if (choice.column != NONE)
@@ -1066,7 +1069,7 @@ solve_node(struct leaf *leaf, int depth)
 	if (bound >= leaf->limit)
 		leave(leaf, bound);
 	else
-		go_on(leaf, bound, enough, depth);
+		go_on(leaf, enough, depth);
 	if (leaf->stopped)
 		leave(leaf, bound);
 }
@@ -1110,7 +1113,7 @@ ban_at_root(struct leaf *leaf, bool *many)
 		leave(leaf, bound);
 		return false;
 	}
-	tighten(leaf, bound);
+	tighten(leaf);
 	for (size_t c = 0; c < leaf->columns; c++) {
 		const struct column *column = &leaf->column[c];
 

@@ -1250,10 +1250,13 @@ cell_exact(struct relax *relax, const struct cell *cell, const double *rho,
 	size_t sums = model_sums(relax->model, cell->seller);
 	struct adjust_exact few[16], *adjust = few;
 	wide value, constant;
+	bool priced = false;
 
 	if (sums > 16)
 		adjust = mem_alloc(sums * sizeof *adjust);
 	set_adjust_exact(cell, rho, sums, adjust, &constant);
+	for (size_t i = 0; i < 2 * cell->bounds; i++)
+		priced = priced || rho[i] > 0;
 	value = cell->fixed + constant;
 	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
 		const struct model_listing *l = &relax->model->listing[j];
@@ -1262,7 +1265,7 @@ cell_exact(struct relax *relax, const struct cell *cell, const double *rho,
 		if (cell->out[l->sum] || relax->most[j] == 0)
 			continue;
 		uses = sort_uses_exact(relax, l, list, room);
-		if (uses == 0 && constant == 0 && relax->least[j] == 0)
+		if (uses == 0 && !priced && relax->least[j] == 0)
 			continue;
 		value += listing_exact(relax, j, cell, &adjust[l->sum], *list, uses);
 	}

@@ -93,7 +93,7 @@ struct branch {
 /* A node still to be visited: restrictions on top of the root's. */
 struct node {
 	wide bound;            /* its parent's */
-	double *price;         /* multipliers to start from, by lot; owned */
+	double *price;         /* multipliers to start from (relax.h); owned */
 	struct change *change; /* owned */
 	size_t changes, depth, number;
 	struct branch branch;
@@ -142,6 +142,8 @@ struct search {
 	size_t nodes;
 	struct rounded rounded[ROUNDED]; /* settings that shares were rounded to, by print */
 	bool settled;         /* the node's shares are whole, their setting is done with */
+	wide known;           /* no plan costs less, as far as the search has come */
+	size_t root_actives;  /* sellers left for the whole tree */
 	wide low;             /* bound of the node last taken up */
 	bool deep;            /* the search goes down from it whatever the bounds */
 	uint64_t within_most; /* work at which a search among some of the sellers ends */
@@ -285,9 +287,9 @@ out_of_time(struct search *s)
 		s->stopped = true;
 	if (s->options->stop == NULL)
 		return s->stopped;
-	news =
-	    (struct search_news){(double)s->best.cost * 1e-9, s->counting ? 0 : pico_home(s->lower),
-	                         s->relax.actives, work_done(s)};
+	news = (struct search_news){
+	    s->have ? (double)s->best.cost * 1e-9 : FAR, s->counting ? -FAR : pico_home(s->known),
+	    s->root_actives > 0 ? s->root_actives : s->relax.actives, work_done(s)};
 	if (s->options->stop(s->options->data, &news))
 		s->stopped = s->asked = true;
 	return s->stopped;
@@ -1444,7 +1446,7 @@ list_candidates(const struct search *s, struct candidate *list)
 		bool fixed =
 		    s->relax.status[seller] == SELLER_OPEN || s->model.seller[seller].terms == NULL;
 		struct branch branch = {seller, BRANCH_SELLER, 0, 0, 0};
-		double share = s->open_share[seller], even;
+		double share = s->open_share[seller], even = -1;
 
 		if (fixed || share > 1 - UNDECIDED) {
 			struct branch parted = no_branch;
@@ -1722,6 +1724,7 @@ branch_on_label(struct search *s, const double *price, wide bound, size_t depth,
 
 struct pending {
 	wide bound;
+	size_t number; /* for a fixed order of those with equal bounds */
 	unsigned char *status;
 	bool *cell_off, *row_off;
 	double *price_most;
@@ -1746,6 +1749,7 @@ put_off(struct search *s, wide bound)
 	MEM_ROOM(s->pending, s->pendings, s->pending_room);
 	s->pending[s->pendings++] = (struct pending){
 	    .bound = bound,
+	    .number = s->numbers++,
 	    .status = copy_of(relax->status, s->model.sellers, sizeof *relax->status),
 	    .cell_off = copy_of(relax->cell_off, s->cells.count, sizeof *relax->cell_off),
 	    .row_off = copy_of(relax->row_off, s->model.rows, sizeof *relax->row_off),
@@ -1802,7 +1806,9 @@ compare_pending(const void *a, const void *b)
 {
 	const struct pending *x = a, *y = b;
 
-	return x->bound < y->bound ? -1 : x->bound > y->bound;
+	if (x->bound != y->bound)
+		return x->bound < y->bound ? -1 : 1;
+	return x->number < y->number ? -1 : x->number > y->number;
 }
 
 /* The leaves that were put off, those with the least bound first, with more work each round. */
@@ -1957,6 +1963,18 @@ restrict_root(struct search *s)
 
 static void seek_plans(struct search *s);
 
+/* What is known at this point of the least cost, and how many sellers are left: for the news. */
+static void
+note_known(struct search *s)
+{
+	s->known = s->low < s->lower ? s->low : s->lower;
+	for (size_t i = 0; i < s->pendings; i++)
+		if (s->pending[i].bound < s->known)
+			s->known = s->pending[i].bound;
+	relax_activate(&s->relax);
+	s->root_actives = s->relax.actives;
+}
+
 /* Visits the node and all below it, and what else is open. Best bound first, but from each node
  * down while its bound stays near the least: a plan is at the bottom. Ends after so many nodes. */
 static void
@@ -1981,6 +1999,8 @@ visit_all(struct search *s, struct node *node, size_t nodes_most)
 			}
 			node = pop_node(s);
 			s->low = node->bound;
+			if (!s->within)
+				note_known(s);
 			s->deep = pops++ % DEEP_EVERY == 0;
 		}
 		if (s->have && node->bound >= target(s)) {
@@ -2365,6 +2385,7 @@ start(struct search *s, const struct model *model, const struct search_options *
 	s->tolerance = wide_power10(PICO_DECIMALS - model->home_decimals) * TOLERANCE_PARTS / 10;
 	s->lower = WIDE_TOP;
 	s->best_cost = WIDE_TOP;
+	s->known = -WIDE_TOP;
 }
 
 static void
@@ -2450,7 +2471,8 @@ count_unmet(struct search *s)
 	offer_plan(&counted, &empty);
 	plan_free(&empty);
 	first_plans(&counted);
-	run(&counted);
+	if (run(&counted) < counted.best_cost)
+		leave(s, -WIDE_TOP); /* fewer may do: no bound is known of what that costs */
 	s->stopped = counted.stopped;
 	s->asked = counted.asked;
 	s->work += work_done(&counted) - work_done(s);

@@ -2,12 +2,12 @@
  * The search: finds a plan and proves that no cheaper one exists, or says how far off it may be.
  *
  * Branch and bound, the node with the least bound first, over: rows that go together, which sellers
- * are open, which cell (steps of charges, classes) an open order is in, how many pieces of a listing
- * are bought, and last, in each leaf, all quantities (leaf.h). Bounds come from relax.h, their
- * multipliers from the program over orders (master.h) or, where that is slow, from a subgradient
- * ascent; plans from draft.h and leaf.h. Ends because each of these choices is finite. What to
- * branch on is tried a few steps (reliability branching: Achterberg, Koch & Martin, Oper. Res.
- * Letters 33 (2005) 42-54).
+ * are open, which cell (steps of charges, classes) an open order is in, how many pieces of a
+ * listing are bought, and last, in each leaf, all quantities (leaf.h). Bounds come from relax.h,
+ * their multipliers from the program over orders (master.h) or, where that is slow, from a
+ * subgradient ascent; plans from draft.h and leaf.h. Ends because each of these choices is finite.
+ * What to branch on is tried a few steps (reliability branching: Achterberg, Koch & Martin, Oper.
+ * Res. Letters 33 (2005) 42-54).
  *
  * Where no plan is known that meets the whole need, a first search in which only unmet pieces count
  * finds how few there must be; the second leaves out no more.
