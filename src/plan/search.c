@@ -38,6 +38,7 @@ enum {
 	WITHIN_ROUNDS = 4,
 	WITHIN_OTHERS = 8, /* sellers besides those of the best plan */
 	WITHIN_NODES = 150,
+	LEAF_PART = 2,       /* of all work that leaves taken up again may come to */
 	LEAF_WORK = 3000000, /* for a leaf at first; four times that each time it is taken up */
 	POLISH_ROUNDS = 20,
 	POLISH_WORK = 300000,  /* for one neighbour of the best plan */
@@ -146,6 +147,7 @@ struct search {
 	size_t root_actives;  /* sellers left for the whole tree */
 	wide low;             /* bound of the node last taken up */
 	bool deep;            /* the search goes down from it whatever the bounds */
+	uint64_t leaf_work;   /* of leaves taken up again */
 	uint64_t within_most; /* work at which a search among some of the sellers ends */
 	bool within;          /* among some of the sellers alone, for better plans */
 	size_t next_kicks;    /* at so many nodes, plans are sought again */
@@ -1021,7 +1023,7 @@ heaviest_cell(const struct search *s, size_t seller)
 /* Rounds shares to a setting, and solves that: sellers with at least so much are open, each in the
  * cell that has most of it. Whether the setting is done with. */
 static bool
-round_shares(struct search *s, double least)
+round_shares(struct search *s, double least, uint64_t most)
 {
 	struct setting setting = {mem_alloc((s->model.sellers + 1) * sizeof *setting.cell)};
 	uint64_t print = 14695981039346656037U; /* FNV-1a, of what is open in which cell */
@@ -1037,7 +1039,7 @@ round_shares(struct search *s, double least)
 	rounded = &s->rounded[print % ROUNDED];
 	if (rounded->print != print && !out_of_time(s)) {
 		rounded->print = print;
-		rounded->done = !solve_setting(s, &setting, POLISH_WORK).stopped;
+		rounded->done = !solve_setting(s, &setting, most).stopped;
 	}
 	free(setting.cell);
 	return rounded->print == print && rounded->done;
@@ -1066,6 +1068,7 @@ static void
 round_plans(struct search *s, size_t depth)
 {
 	bool decided;
+	uint64_t before;
 
 	s->settled = false;
 	if (!s->use_master)
@@ -1073,9 +1076,14 @@ round_plans(struct search *s, size_t depth)
 	decided = count_undecided(s) == 0;
 	if (depth > 0 && s->nodes % 8 != 0 && !decided)
 		return;
-	s->settled = round_shares(s, 0.5) && decided;
+	before = work_done(s);
+	s->settled =
+	    round_shares(s, 0.5,
+	                 decided && s->leaf_work < before / LEAF_PART ? LEAF_WORK : POLISH_WORK) &&
+	    decided;
+	s->leaf_work += decided ? work_done(s) - before : 0;
 	if (depth == 0 || s->nodes % 8 == 0)
-		round_shares(s, 0.1);
+		round_shares(s, 0.1, POLISH_WORK);
 }
 
 /* ---- fixing and propagation ---- */
@@ -1725,6 +1733,7 @@ branch_on_label(struct search *s, const double *price, wide bound, size_t depth,
 struct pending {
 	wide bound;
 	size_t number; /* for a fixed order of those with equal bounds */
+	uint64_t most; /* work it had the last time */
 	unsigned char *status;
 	bool *cell_off, *row_off;
 	double *price_most;
@@ -1741,15 +1750,16 @@ copy_of(const void *from, size_t count, size_t size)
 	return to;
 }
 
-static void
-put_off(struct search *s, wide bound)
+/* The restrictions as they are. */
+static struct pending
+pending_here(struct search *s, wide bound)
 {
 	const struct relax *relax = &s->relax;
 
-	MEM_ROOM(s->pending, s->pendings, s->pending_room);
-	s->pending[s->pendings++] = (struct pending){
+	return (struct pending){
 	    .bound = bound,
 	    .number = s->numbers++,
+	    .most = LEAF_WORK,
 	    .status = copy_of(relax->status, s->model.sellers, sizeof *relax->status),
 	    .cell_off = copy_of(relax->cell_off, s->cells.count, sizeof *relax->cell_off),
 	    .row_off = copy_of(relax->row_off, s->model.rows, sizeof *relax->row_off),
@@ -1757,6 +1767,13 @@ put_off(struct search *s, wide bound)
 	    .price_most_nano =
 	        copy_of(relax->price_most_nano, s->model.lots, sizeof *relax->price_most_nano),
 	    .cells = s->cells.count};
+}
+
+static void
+put_off(struct search *s, wide bound)
+{
+	MEM_ROOM(s->pending, s->pendings, s->pending_room);
+	s->pending[s->pendings++] = pending_here(s, bound);
 }
 
 static void
@@ -1811,37 +1828,66 @@ compare_pending(const void *a, const void *b)
 	return x->number < y->number ? -1 : x->number > y->number;
 }
 
+/* Takes a leaf up again, with four times the work of the last time. Whether it is done with. */
+static bool
+try_again(struct search *s, struct pending *pending)
+{
+	wide bound;
+
+	if (s->have && pending->bound >= target(s)) {
+		leave(s, pending->bound);
+		return true;
+	}
+	if (out_of_time(s))
+		return false;
+	pending->most *= 4;
+	take_up(s, pending);
+	if (solve_leaf(s, pending->most, &bound))
+		return true;
+	if (bound > pending->bound)
+		pending->bound = bound;
+	return false;
+}
+
+/* A leaf that was put off is taken up again when no node has a lesser bound, as long as leaves have
+ * not taken more than a part of all work. */
+static void
+revisit_leaf(struct search *s)
+{
+	struct pending here;
+	uint64_t before = work_done(s);
+	size_t least = 0;
+
+	if (s->pendings == 0 || s->leaf_work > before / LEAF_PART)
+		return;
+	for (size_t i = 1; i < s->pendings; i++)
+		if (compare_pending(&s->pending[i], &s->pending[least]) < 0)
+			least = i;
+	if (s->open_nodes > 0 && s->node[0]->bound < s->pending[least].bound)
+		return;
+	here = pending_here(s, 0);
+	if (try_again(s, &s->pending[least])) {
+		free_pending(&s->pending[least]);
+		s->pending[least] = s->pending[--s->pendings];
+	}
+	take_up(s, &here);
+	free_pending(&here);
+	s->leaf_work += work_done(s) - before;
+}
+
 /* The leaves that were put off, those with the least bound first, with more work each round. */
 static void
 finish_leaves(struct search *s)
 {
-	uint64_t most = LEAF_WORK;
-
 	while (s->pendings > 0 && !out_of_time(s)) {
 		size_t kept = 0;
 
-		most *= 4;
 		qsort(s->pending, s->pendings, sizeof *s->pending, compare_pending);
-		for (size_t i = 0; i < s->pendings; i++) {
-			struct pending *pending = &s->pending[i];
-			wide bound;
-			bool done = true;
-
-			if (s->have && pending->bound >= target(s)) {
-				leave(s, pending->bound);
-			} else if (out_of_time(s)) {
-				done = false;
-			} else {
-				take_up(s, pending);
-				done = solve_leaf(s, most, &bound);
-				if (!done && bound > pending->bound)
-					pending->bound = bound;
-			}
-			if (done)
-				free_pending(pending);
+		for (size_t i = 0; i < s->pendings; i++)
+			if (try_again(s, &s->pending[i]))
+				free_pending(&s->pending[i]);
 			else
-				s->pending[kept++] = *pending;
-		}
+				s->pending[kept++] = s->pending[i];
 		s->pendings = kept;
 	}
 	for (size_t i = 0; i < s->pendings; i++) {
@@ -1991,6 +2037,7 @@ visit_all(struct search *s, struct node *node, size_t nodes_most)
 			if (!s->within) {
 				restrict_root(s);
 				seek_plans(s);
+				revisit_leaf(s);
 				restrict_root(s);
 			}
 			if (!s->within && !s->use_master && !s->slow_master) {
