@@ -147,6 +147,7 @@ struct search {
 	size_t root_actives;  /* sellers left for the whole tree */
 	wide low;             /* bound of the node last taken up */
 	bool deep;            /* the search goes down from it whatever the bounds */
+	uint64_t plans_most;  /* work at which kicks and polishing end */
 	uint64_t leaf_work;   /* of leaves taken up again */
 	uint64_t within_most; /* work at which a search among some of the sellers ends */
 	bool within;          /* among some of the sellers alone, for better plans */
@@ -655,14 +656,17 @@ polish(struct search *s, size_t most)
 	uint64_t work_most = s->work + POLISH_ALL;
 	bool better = s->have;
 
-	for (size_t round = 0; better && round < POLISH_ROUNDS && !out_of_time(s); round++) {
+	for (size_t round = 0;
+	     better && round < POLISH_ROUNDS && work_done(s) < s->plans_most && !out_of_time(s);
+	     round++) {
 		if (!setting_of_best(s, &setting))
 			break;
 		solve_setting(s, &setting, ROOM_FOR_BEST * (uint64_t)POLISH_WORK);
 		if (!setting_of_best(s, &setting))
 			break;
 		better = false;
-		for (size_t i = 0; i < count && !better && !out_of_time(s); i++)
+		for (size_t i = 0;
+		     i < count && !better && work_done(s) < s->plans_most && !out_of_time(s); i++)
 			better = try_neighbours(s, &setting, candidate[i], work_most);
 	}
 	free(setting.cell);
@@ -702,7 +706,8 @@ draft_kicked(struct search *s, size_t kicks, size_t most)
 	size_t *open = mem_alloc((s->model.sellers + 1) * sizeof *open);
 	size_t count = rank_sellers(s, most, candidate);
 
-	for (size_t n = 0; n < kicks && count > 0 && !out_of_time(s); n++) {
+	for (size_t n = 0;
+	     n < kicks && count > 0 && work_done(s) < s->plans_most && !out_of_time(s); n++) {
 		size_t orders = open_best(s, open);
 
 		for (size_t k = 0; k < 1 + n % 3 && orders > 0; k++) {
@@ -2162,8 +2167,10 @@ seek_plans(struct search *s)
 			break;
 	}
 	free(kept);
-	if (with_master)
+	if (with_master && s->plans_most > 0)
 		return;
+	s->plans_most = with_master ? work_done(s) + work_done(s) / 2 : UINT64_MAX;
+	relax_bound(&s->relax, s->root_price);
 	mark = assume_labels(s);
 	draft_kicked(s, KICKS, DRAFT_CANDIDATES);
 	polish(s, DRAFT_CANDIDATES);
