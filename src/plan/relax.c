@@ -607,7 +607,7 @@ struct inner {
 	double *rho;         /* by point, 2 x bounds each */
 	struct total *total; /* by bound; scratch */
 	double *best_rho;
-	double best, scale;
+	double best;
 	size_t points;
 };
 
