@@ -716,7 +716,8 @@ def check_plan(market, source):
     breaks = defaultdict(list)
     for listing in market.listings:
         for one in listing.breaks:
-            breaks[(listing.seller, listing.klass, listing.name, one.price) + listing.kind].append(one)
+            carried = tuple(one.row[name] for name in market.carry)
+            breaks[(listing.seller, listing.klass, listing.name, one.price) + listing.kind + carried].append(one)
     for seller, mine in orders.items():
         check_order(market, plan, fault, lots, breaks, market.terms[seller], mine)
     plan.orders = len(orders)
@@ -732,7 +733,7 @@ def check_order(market, plan, fault, lots, breaks, terms, rows):
             fault(row, "route %s, currency %s; the seller's are %s, %s", row["route"], row["currency"],
                   terms.route, terms.currency)
         key = (row["seller"], row["class"], row["listing"], row[":price"], row["part"], row["color"],
-               row["condition"])
+               row["condition"]) + tuple(row[name] for name in market.carry)
         alike.setdefault(key, []).append(row)
     lines, priced = [], {}
 
@@ -754,9 +755,6 @@ def check_order(market, plan, fault, lots, breaks, terms, rows):
             if row["grams"] or (grams is not None and grams != market.weights.get(row["part"])):
                 if grams is None or not row["grams"] or Fraction(row["grams"]) != grams:
                     fault(row, "grams '%s', should be %s", row["grams"], text_of_weight(grams))
-            for name in market.carry:
-                if row[name] != one.row[name]:
-                    fault(row, "%s '%s', the offer has '%s'", name, row[name], one.row[name])
             lines.append(Line(row["class"], one.listing.kind, row[":qty"], row[":price"], grams))
     goods = measure("value", lines)
     if goods < terms.minimum:
