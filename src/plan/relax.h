@@ -9,8 +9,9 @@
  * order)
  *
  * A seller's best order is sought cell by cell (cell.h). Bounds of a cell that its free choice
- * breaks are priced too, by the cell's multipliers rho, one after another, each to its best by
- * intersecting tangents (Kelley's method in one dimension); every rho >= 0 gives a true bound.
+ * breaks are priced too, by the cell's multipliers rho, all together, by cutting planes (Kelley, J.
+ * SIAM 8 (1960) 703-712): a small linear program mixes the choices made so far so that their mean
+ * keeps the bounds, its multipliers are the next rho. Every rho >= 0 gives a true bound.
  *
  * Units of the search: home currency in double, pieces in double. What is reported as a bound is
  * relax_bound_exact: multipliers cut to whole 10^-9, everything in integers, rounded down.
@@ -114,9 +115,9 @@ double relax_bound(struct relax *relax, const double *price);
  * where a seller that must be open can have no order. */
 wide relax_bound_exact(struct relax *relax, const double *price, wide ceiling);
 
-/* What one seller's chosen order gives to which row, and costs: part, buy, part_cost. Where a
- * bound of its cell is priced, the mean of the two orders on its two sides that keeps it, so that
- * part_cost less what the pieces earn is the seller's value, and pieces its slope. */
+/* What one seller's chosen order gives to which row, and costs: part, buy, part_cost. Where
+ * bounds of its cell are priced, the mean of the choices that keeps them, so that part_cost less
+ * what the pieces earn is the seller's value, and pieces its slope. */
 void relax_parts(struct relax *relax, size_t seller, const double *price);
 /* One seller's pieces in its chosen order, by listing, and by edge (used), for the heuristics. */
 void relax_order(struct relax *relax, const double *price, size_t seller, int64_t *bought,
