@@ -90,6 +90,11 @@ asan:
 	@$(MAKE) BUILD=build/asan BIN=build/asan/bin CFLAGS='$(SANITIZE)' all
 	@LOTPIPE_BIN=$(CURDIR)/build/asan/bin tests/run-all
 
+# The checking build: every bound is held against the best plan of its node, every plan counted again.
+audit:
+	@$(MAKE) BUILD=build/audit BIN=build/audit/bin CFLAGS='$(CFLAGS) -DLOTPIPE_AUDIT' all
+	@LOTPIPE_BIN=$(CURDIR)/build/audit/bin tests/run-all tests/lot-split.bats
+
 bench: all
 	@for bench in $(BENCHES); do "$$bench" || exit; done
 
@@ -133,6 +138,6 @@ dist:
 clean:
 	rm -rf $(BUILD) $(BIN) dist
 
-.PHONY: all deps test-deps demo check check-long asan bench lint lint-format lint-gcc lint-clang \
+.PHONY: all deps test-deps demo check check-long asan audit bench lint lint-format lint-gcc lint-clang \
         lint-cppcheck lint-shell lint-pages install uninstall dist clean
 .PRECIOUS: $(BUILD)/%.o

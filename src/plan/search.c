@@ -8,6 +8,7 @@
 
 #include <assert.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -321,6 +322,14 @@ leave(struct search *s, wide bound)
 		s->lower = bound;
 }
 
+#ifdef LOTPIPE_AUDIT
+enum { AUDIT = 1 };
+#else
+enum { AUDIT = 0 };
+#endif
+
+static void audit_plan(const struct search *s);
+
 /* Is the trial plan to be kept in place of the best? Of plans that are as good, the one that is
  * written lower. */
 static bool
@@ -349,6 +358,8 @@ offer_trial(struct search *s)
 	plan_copy(&s->best, &s->trial, s->full);
 	s->best_cost = cost;
 	s->have = true;
+	if (AUDIT)
+		audit_plan(s);
 	return true;
 }
 
@@ -542,34 +553,99 @@ leaf_stop_now(void *data)
 
 /* ---- polishing: the best plan's neighbours, quantities solved exactly ---- */
 
-/* The cell that an order of the best plan lies in, or SIZE_MAX. */
-static size_t
-cell_of_best(const struct search *s, size_t seller)
+static bool
+keeps_cell(const struct cell *cell, const struct order_sum *sum, size_t sums)
 {
-	size_t sums = model_sums(&s->model, seller);
+	for (size_t i = 0; i < cell->bounds; i++) {
+		const struct cell_bound *bound = &cell->bound[i];
+		int64_t value = sum[bound->sum].basis[bound->basis];
+
+		if (value < bound->least || value > bound->most)
+			return false;
+	}
+	for (size_t k = 1; k < sums; k++)
+		if (cell->out[k] && sum[k].basis[BASIS_PIECES] > 0)
+			return false;
+	return true;
+}
+
+/* The cell that an order of the best plan lies in, of those left (exact ones alone where asked);
+ * SIZE_MAX: none. */
+static size_t
+cell_of_best(const struct search *s, size_t seller, bool exact)
+{
+	size_t sums = model_sums(&s->model, seller), at = SIZE_MAX;
 	struct order_sum *sum = mem_alloc(sums * sizeof *sum);
-	size_t found = SIZE_MAX;
+	bool found = false;
 
 	plan_sums(&s->model, &s->best, seller, sum);
-	for (size_t c = s->cells.first[seller]; c < s->cells.first[seller + 1]; c++) {
-		const struct cell *cell = &s->cells.cell[c];
-		bool inside = !s->relax.cell_off[c] && cell->exact;
+	while (!found && relax_next_cell(&s->relax, seller, &at)) {
+		const struct cell *cell = &s->cells.cell[at];
 
-		for (size_t i = 0; i < cell->bounds && inside; i++) {
-			const struct cell_bound *bound = &cell->bound[i];
-			int64_t value = sum[bound->sum].basis[bound->basis];
-
-			inside = value >= bound->least && value <= bound->most;
-		}
-		for (size_t k = 1; k < sums && inside; k++)
-			inside = !(cell->out[k] && sum[k].basis[BASIS_PIECES] > 0);
-		if (inside) {
-			found = c;
-			break;
-		}
+		found = (cell->exact || !exact) && keeps_cell(cell, sum, sums);
 	}
 	free(sum);
-	return found;
+	return found ? at : SIZE_MAX;
+}
+
+/* ---- the checking build (make audit): every bound and every plan is looked at as it is found ----
+ */
+
+static void
+audit(bool holds, const char *what)
+{
+	if (holds)
+		return;
+	fprintf(stderr, "lotpipe audit: %s\n", what);
+	abort();
+}
+
+/* Does the best plan keep the restrictions of the node? */
+static bool
+best_fits(const struct search *s)
+{
+	const struct relax *relax = &s->relax;
+	const struct model *model = &s->model;
+
+	for (size_t i = 0; i < model->sellers; i++) {
+		bool buys = best_buys(s, i);
+
+		if (buys ? relax->status[i] == SELLER_SHUT || cell_of_best(s, i, false) == SIZE_MAX
+		         : relax->status[i] == SELLER_OPEN && model->seller[i].terms != NULL)
+			return false;
+	}
+	for (size_t j = 0; j < model->listings; j++)
+		if (s->best.bought[j] < relax->least[j] || s->best.bought[j] > relax->most[j])
+			return false;
+	for (size_t e = 0; e < model->edges; e++)
+		if (s->best.used[e] > 0 && relax->row_off[model->edge[e]])
+			return false;
+	return s->best.unmet <= s->never_met + relax->leave_most || s->counting;
+}
+
+/* No bound is above the cost of a plan of its node: of the best one, if it is there. */
+static void
+audit_bound(const struct search *s, wide bound)
+{
+	for (size_t i = 0; i < s->model.labels; i++)
+		if (s->label_set[i])
+			return; /* taken or not is not seen in the rows alone */
+	if (s->have && best_fits(s))
+		audit(bound <= s->best_cost, "a bound above the cost of a plan of its node");
+}
+
+/* A plan that is kept costs what it says, counted again from what it buys, and keeps every rule. */
+static void
+audit_plan(const struct search *s)
+{
+	struct plan again;
+
+	plan_init(&again, s->full);
+	plan_copy(&again, &s->best, s->full);
+	audit(plan_cost(s->full, &again) == NULL, "a plan that breaks a rule");
+	audit(again.cost == s->best.cost && again.unmet == s->best.unmet,
+	      "a plan that costs something else when counted again");
+	plan_free(&again);
 }
 
 /* A neighbour: which sellers are open, and in which cell each. */
@@ -612,7 +688,7 @@ setting_of_best(const struct search *s, struct setting *setting)
 		setting->cell[i] = SIZE_MAX;
 		if ((!always_open(s, i) && !best_buys(s, i)) || s->relax.status[i] == SELLER_SHUT)
 			continue;
-		setting->cell[i] = cell_of_best(s, i);
+		setting->cell[i] = cell_of_best(s, i, true);
 		if (setting->cell[i] == SIZE_MAX)
 			return false;
 	}
@@ -1907,10 +1983,13 @@ finish_leaves(struct search *s)
 static void
 reach_leaf(struct search *s, wide node_bound)
 {
-	wide bound;
+	wide bound, before = s->best_cost;
 
 	if (!solve_leaf(s, LEAF_WORK, &bound))
 		put_off(s, bound > node_bound ? bound : node_bound);
+	if (AUDIT && s->best_cost < before && best_fits(s)) /* a leaf looks past a least quantity */
+		audit(node_bound <= s->best_cost,
+		      "a leaf with a plan cheaper than its node's bound");
 }
 
 /* The first label that is neither taken nor left out; SIZE_MAX: none. */
@@ -1979,6 +2058,8 @@ visit(struct search *s, const struct node *node)
 		record_gain(
 		    s, &node->branch,
 		    pico_home((s->have && bound > target(s) ? target(s) : bound) - node->bound));
+	if (AUDIT)
+		audit_bound(s, bound);
 	if (s->have && bound >= target(s)) {
 		leave(s, bound);
 		return NULL;
