@@ -222,8 +222,7 @@ write_row(struct sheet *sheet, const struct scenarios *all, const struct scenari
 static void
 write_table(struct sheet *sheet, const struct scenarios *all)
 {
-	for (size_t i = 0; i < sizeof columns / sizeof *columns; i++)
-		sheet_field(sheet, columns[i]);
+	sheet_fields(sheet, columns, sizeof columns / sizeof *columns);
 	sheet_end_row(sheet);
 	for (size_t i = 0; i < all->count; i++)
 		write_row(sheet, all, &all->row[i]);

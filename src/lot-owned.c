@@ -104,8 +104,7 @@ write_taken(struct sheet *sheet, const struct cover *cover, struct need *need,
 	                                     "qty",   "lot",   "group", "model"};
 	struct cover_take *take = mem_alloc(cover->count * sizeof *take);
 
-	for (size_t i = 0; i < sizeof header / sizeof *header; i++)
-		sheet_field(sheet, header[i]);
+	sheet_fields(sheet, header, sizeof header / sizeof *header);
 	sheet_end_row(sheet);
 	if (cover->count > 0) {
 		memcpy(take, cover->take, cover->count * sizeof *take);

@@ -242,18 +242,15 @@ tax_column(struct sheet *sheet, int64_t percent)
 static void
 write_header(struct sheet *sheet, const struct totals *totals, const struct detail *detail)
 {
-	for (size_t i = 0; i < BEFORE; i++)
-		sheet_field(sheet, columns_before[i]);
+	sheet_fields(sheet, columns_before, BEFORE);
 	if (!detail->each_charge)
 		sheet_field(sheet, "charges");
 	for (size_t i = 0; i < detail->charges; i++)
 		sheet_field(sheet, totals->charge[i]);
 	for (size_t i = 0; i < detail->taxes; i++)
 		tax_column(sheet, totals->rate[i]);
-	for (size_t i = 0; i < AFTER; i++)
-		sheet_field(sheet, columns_after[i]);
-	for (size_t i = 0; i < detail->estimates; i++)
-		sheet_field(sheet, columns_estimated[i]);
+	sheet_fields(sheet, columns_after, AFTER);
+	sheet_fields(sheet, columns_estimated, detail->estimates);
 	sheet_end_row(sheet);
 }
 

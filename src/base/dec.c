@@ -171,6 +171,18 @@ wide_div_floor(wide numerator, wide denominator)
 }
 
 wide
+wide_common_divisor(wide a, wide b)
+{
+	while (b != 0) {
+		wide rest = a % b;
+
+		a = b;
+		b = rest;
+	}
+	return a < 0 ? -a : a;
+}
+
+wide
 wide_div_ceil(wide numerator, wide denominator)
 {
 	wide quotient = numerator / denominator;

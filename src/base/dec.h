@@ -52,6 +52,8 @@ bool wide_to_int64(wide a, int64_t *out);
 wide wide_div_round(wide numerator, wide denominator, enum rounding how);
 wide wide_div_floor(wide numerator, wide denominator);
 wide wide_div_ceil(wide numerator, wide denominator);
+/* The greatest common divisor, not negative; of 0 and a number, that number. */
+wide wide_common_divisor(wide a, wide b);
 /* 10^n for n up to 38. */
 wide wide_power10(unsigned n);
 

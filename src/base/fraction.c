@@ -1,23 +1,9 @@
 #include "base/fraction.h"
 
-static wide
-common_divisor(wide a, wide b)
-{
-	if (a < 0)
-		a = -a;
-	while (b != 0) {
-		wide rest = a % b;
-
-		a = b;
-		b = rest;
-	}
-	return a;
-}
-
 struct fraction
 fraction_reduced(wide top, wide bottom)
 {
-	wide divisor = common_divisor(top, bottom);
+	wide divisor = wide_common_divisor(top, bottom);
 
 	return (struct fraction){top / divisor, bottom / divisor};
 }
@@ -25,7 +11,7 @@ fraction_reduced(wide top, wide bottom)
 bool
 fraction_add(struct fraction a, struct fraction b, struct fraction *out)
 {
-	wide shared = common_divisor(a.bottom, b.bottom), left, right, bottom;
+	wide shared = wide_common_divisor(a.bottom, b.bottom), left, right, bottom;
 
 	if (!wide_mul(a.top, b.bottom / shared, &left) ||
 	    !wide_mul(b.top, a.bottom / shared, &right) || !wide_add(left, right, &left) ||

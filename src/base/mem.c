@@ -44,6 +44,16 @@ mem_zero(size_t count, size_t size)
 }
 
 void *
+mem_copy(const void *from, size_t count, size_t size)
+{
+	void *to = mem_alloc(count * size);
+
+	if (count > 0)
+		memcpy(to, from, count * size);
+	return to;
+}
+
+void *
 mem_resize(void *old, size_t count, size_t size)
 {
 	void *got;

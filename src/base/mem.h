@@ -9,6 +9,8 @@
 
 void *mem_alloc(size_t size);
 void *mem_zero(size_t count, size_t size);
+/* A copy of an array; from may be NULL where count is 0. */
+void *mem_copy(const void *from, size_t count, size_t size);
 void *mem_resize(void *old, size_t count, size_t size);
 /* Tells the system that a block will be filled from end to end: large ones then come in large
  * pages, where it has them. A matter of speed alone. */

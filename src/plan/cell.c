@@ -364,26 +364,14 @@ each_class(struct builder *b, size_t k)
 	each_class(b, k + 1);
 }
 
-static int64_t
-common_divisor(int64_t a, int64_t b)
-{
-	while (b != 0) {
-		int64_t rest = a % b;
-
-		a = b;
-		b = rest;
-	}
-	return a;
-}
-
 /* What is bought comes in steps: so do the sums that it adds to. */
 static void
 add_grid(int64_t *grid, int64_t size, int64_t step)
 {
 	int64_t product;
 
-	*grid =
-	    common_divisor(*grid, __builtin_mul_overflow(size, step, &product) ? size : product);
+	*grid = (int64_t)wide_common_divisor(
+	    *grid, __builtin_mul_overflow(size, step, &product) ? size : product);
 }
 
 static void

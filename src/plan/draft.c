@@ -5,7 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FAR     1e300
 #define NOT_MET 1e7 /* home currency: what a piece short, or a rule broken, seems to cost */
 
 void

@@ -198,14 +198,22 @@ struct listing_rows {
 
 #define NONE SIZE_MAX
 
+/* What the lot of a listing's use needs. */
+static int64_t
+need_of(const struct leaf *leaf, const struct model_listing *l, size_t e)
+{
+	return leaf->model->lot[leaf->model->row[leaf->model->edge[l->edge + e]].lot].need;
+}
+
 /* Of what a lot needs, the pieces beyond whole steps: 0 where a step's hull says nothing. */
 static int64_t
 rest_of(const struct leaf *leaf, const struct model_listing *l, size_t e, int64_t most)
 {
-	size_t r = leaf->model->edge[l->edge + e];
-	int64_t need = leaf->model->lot[leaf->model->row[r].lot].need;
+	int64_t need = need_of(leaf, l, e);
 
-	return leaf->relax->row_off[r] || need >= most ? 0 : need % l->step;
+	return leaf->relax->row_off[leaf->model->edge[l->edge + e]] || need >= most
+	           ? 0
+	           : need % l->step;
 }
 
 /* What the hull of an edge leaves to what is not bought by the step: pieces x pieces. */
@@ -213,9 +221,8 @@ static int64_t
 hull_constant(const struct leaf *leaf, const struct model_listing *l, size_t e, int64_t most)
 {
 	int64_t rest = rest_of(leaf, l, e, most);
-	int64_t need = leaf->model->lot[leaf->model->row[leaf->model->edge[l->edge + e]].lot].need;
 
-	return (need - rest) * (l->step - rest);
+	return (need_of(leaf, l, e) - rest) * (l->step - rest);
 }
 
 static void
@@ -277,8 +284,6 @@ add_switch(struct leaf *leaf, const struct model_listing *l, size_t j, size_t br
            int64_t most, size_t from_row, size_t most_row, const struct listing_rows *rows,
            const struct kind_rows *kinds)
 {
-	const struct model *model = leaf->model;
-
 	add_column(leaf, (struct column){
 	                     .kind = COLUMN_SWITCH, .of = j, .brk = brk, .most = 1, .step = 1});
 	add_entry(leaf, from_row, -from);
@@ -286,7 +291,7 @@ add_switch(struct leaf *leaf, const struct model_listing *l, size_t j, size_t br
 	if (rows->one != NONE)
 		add_entry(leaf, rows->one, 1);
 	for (size_t e = 0; e < l->edges; e++) {
-		int64_t need = model->lot[model->row[model->edge[l->edge + e]].lot].need;
+		int64_t need = need_of(leaf, l, e);
 
 		if (rows->reach[e] != NONE)
 			add_entry(leaf, rows->reach[e], need < most ? need : most);

@@ -6,7 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FAR       1e300
 #define TOWARD    0.9  /* how much the best multipliers weigh against the program's */
 #define NEGATIVE  1e-7 /* an order must lower the program's cost by more, for its scale */
 #define CONVERGED 1e-6 /* of the program's value: as good as no gap to the bound */
@@ -205,7 +204,6 @@ forget_orders(struct master *master)
 		lp->at_most[c] = false;
 		lp->place[c] = -1;
 		lp->start[c + 1] = 0;
-		master->order[i] = (struct master_order){0};
 	}
 	master->orders = kept;
 }
@@ -229,9 +227,7 @@ note_buys(struct master *master, struct master_order *order)
 	const struct relax *relax = master->relax;
 
 	order->buys = relax->buys;
-	order->buy = mem_alloc((relax->buys + 1) * sizeof *order->buy);
-	if (relax->buys > 0)
-		memcpy(order->buy, relax->buy, relax->buys * sizeof *order->buy);
+	order->buy = mem_copy(relax->buy, relax->buys, sizeof *order->buy);
 }
 
 /* The order that relax has in parts, of the seller's choice: fill by lot, as a share of the need.
@@ -291,10 +287,8 @@ append(struct master *master, size_t seller)
 	lp->cost[c] = relax->part_cost;
 	lp->most[c] = 1;
 	lp_price_column(lp, c);
-	master->order[master->orders] = (struct master_order){.seller = seller,
-	                                                      .cell = relax->choice[seller],
-	                                                      .late = master->time,
-	                                                      .cost = relax->part_cost};
+	master->order[master->orders] = (struct master_order){
+	    .seller = seller, .cell = relax->choice[seller], .late = master->time};
 	note_rows(master, &master->order[master->orders]);
 	note_buys(master, &master->order[master->orders]);
 	master->orders++;

@@ -30,7 +30,6 @@ struct master_order {
 	size_t rows;
 	struct relax_buy *buy; /* owned */
 	size_t buys;
-	double cost;
 };
 
 struct master {

@@ -6,8 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FAR 1e300
-
 #define LACK_PRICE 1e3 /* times a cell's value: of lacking the whole of a bound */
 
 enum { EDGES_SORTED = 32, POINTS_MOST = 40 };
@@ -1068,8 +1066,7 @@ relax_bound(struct relax *relax, const double *price)
 		relax->order_price = price[relax->model->lots];
 		bound -= relax->order_price * (double)relax->model->max_orders;
 	}
-	relax->leave_price = price[relax->model->lots + 1];
-	bound -= relax->leave_price * (double)relax->leave_most;
+	bound -= price[relax->model->lots + 1] * (double)relax->leave_most;
 	for (size_t i = 0; i < relax->model->lots; i++) {
 		bound += price[i] * relax->need[i];
 		relax->filled[i] = 0;

@@ -22,6 +22,7 @@
 #include "plan/cell.h"
 #include "plan/simplex.h"
 
+#define FAR      1e300 /* home: the value of a seller that can have no order; no cap of a price */
 #define LEAVABLE (INT64_MAX - 1)
 
 enum status { SELLER_FREE, SELLER_OPEN, SELLER_SHUT };
@@ -67,7 +68,6 @@ struct relax {
 	double *value;      /* by seller: of its best order, whether or not it pays */
 	size_t *choice;     /* by seller: the cell of it */
 	double *filled;     /* by lot: pieces that the chosen orders fill */
-	double leave_price; /* the multiplier of leave_most: a cap for those of its lots */
 	double order_price; /* the multiplier of the number of orders, 0 where that is free */
 	wide *value_exact;  /* by seller, pico home: what relax_bound_exact counted */
 	wide *cell_exact;   /* by cell, the same */
@@ -106,9 +106,8 @@ void relax_activate(struct relax *relax);
 size_t relax_multipliers(const struct model *model);
 /* A lot's multiplier cut to what it can be, given the others. */
 double relax_clip(const struct relax *relax, const double *price, size_t lot, double value);
-/* The bound at these multipliers (by lot, then that of the number of orders and that
- * of the pieces left out), fills value,
- * choice and filled. */
+/* The bound at these multipliers: by lot, then that of the number of orders, then that of the
+ * pieces left out. Fills value, choice and filled. */
 double relax_bound(struct relax *relax, const double *price);
 /* The same as a number that no rounding has touched upward, in pico home, for multipliers in
  * nano home; uses the rho that relax_bound left; never above ceiling, which is also what comes

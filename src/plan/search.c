@@ -12,7 +12,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FAR         1e300
 #define WIDE_TOP    ((wide)1 << 118)
 #define PIECE_UNMET ((wide)1000000000000) /* pico: its cost where unmet pieces are counted */
 #define ORDER_SCALE 0.2   /* of the multiplier of the number of orders, to those of lots */
@@ -588,8 +587,7 @@ cell_of_best(const struct search *s, size_t seller, bool exact)
 	return found ? at : SIZE_MAX;
 }
 
-/* ---- the checking build (make audit): every bound and every plan is looked at as it is found ----
- */
+/* ---- the checking build (make audit): each bound and plan is looked at as it is found ---- */
 
 static void
 audit(bool holds, const char *what)
@@ -1271,12 +1269,12 @@ propagate(struct search *s)
 /* ---- branching ---- */
 
 static size_t
-cells_left(const struct search *s, size_t seller, size_t *one)
+cells_left(const struct search *s, size_t seller)
 {
 	size_t count = 0;
 
-	for (size_t at = SIZE_MAX; relax_next_cell(&s->relax, seller, &at); count++)
-		*one = at;
+	for (size_t at = SIZE_MAX; relax_next_cell(&s->relax, seller, &at);)
+		count++;
 	return count;
 }
 
@@ -1346,13 +1344,12 @@ make_node(struct search *s, const double *price, wide bound, size_t depth, struc
 	size_t count = s->undos - s->root_mark;
 
 	*node = (struct node){.bound = bound,
-	                      .price = mem_alloc(s->multipliers * sizeof *node->price),
+	                      .price = mem_copy(price, s->multipliers, sizeof *price),
 	                      .change = mem_alloc((count + 1) * sizeof *node->change),
 	                      .changes = count,
 	                      .depth = depth,
 	                      .number = s->numbers++,
 	                      .branch = branch};
-	memcpy(node->price, price, s->multipliers * sizeof *price);
 	for (size_t i = 0; i < count; i++)
 		node->change[i] = as_is(s, &s->undo[s->root_mark + i]);
 	return node;
@@ -1365,7 +1362,6 @@ static const struct branch no_branch = {SIZE_MAX, BRANCH_SELLER, 0, 0, 0};
 struct candidate {
 	struct branch branch;
 	double prior;
-	double score;
 };
 
 /* Something to branch on is the better the less decided it is; where nothing is undecided, the
@@ -1528,7 +1524,7 @@ list_quantities(const struct search *s, struct candidate *list)
 static size_t
 list_candidates(const struct search *s, struct candidate *list)
 {
-	size_t count = 0, kept = 0, one;
+	size_t count = 0, kept = 0;
 
 	for (size_t i = 0; i < s->relax.actives; i++) {
 		size_t seller = s->relax.active[i];
@@ -1540,7 +1536,7 @@ list_candidates(const struct search *s, struct candidate *list)
 		if (fixed || share > 1 - UNDECIDED) {
 			struct branch parted = no_branch;
 
-			if (cells_left(s, seller, &one) > 1)
+			if (cells_left(s, seller) > 1)
 				parted = part_cells(s, seller, &even);
 			if (parted.seller != SIZE_MAX && (fixed || even > UNDECIDED)) {
 				branch = parted;
@@ -1621,10 +1617,9 @@ static bool
 probe(struct search *s, struct branch branch, const double *price, double here)
 {
 	size_t mark = s->undos;
-	double *trial = mem_alloc(s->multipliers * sizeof *trial), bound;
+	double *trial = mem_copy(price, s->multipliers, sizeof *price), bound;
 	bool none = false;
 
-	memcpy(trial, price, s->multipliers * sizeof *trial);
 	take_side(s, &branch);
 	relax_activate(&s->relax);
 	bound = raise_bound(s, trial, ASCEND_PROBE) + pico_home(s->constant);
@@ -1748,6 +1743,15 @@ find_inexact(const struct search *s)
 	return SIZE_MAX;
 }
 
+/* Orders in these cells cost nothing. */
+static void
+forget_cells(struct search *s, size_t first, size_t count)
+{
+	for (size_t c = first; c < first + count; c++)
+		cell_forget_costs(&s->cells.cell[c],
+		                  model_sums(&s->model, s->cells.cell[c].seller));
+}
+
 /* Takes the cell apart; NULL: no part of it can hold an order. */
 static struct node *
 split_cell(struct search *s, const double *price, wide bound, size_t depth, size_t cell)
@@ -1759,9 +1763,8 @@ split_cell(struct search *s, const double *price, wide bound, size_t depth, size
 	s->cell_weight = mem_resize(s->cell_weight, s->cells.count, sizeof *s->cell_weight);
 	for (size_t c = first; c < first + parts; c++)
 		s->cell_weight[c] = 0;
-	for (size_t c = first; s->counting && c < first + parts; c++)
-		cell_forget_costs(&s->cells.cell[c],
-		                  model_sums(&s->model, s->cells.cell[c].seller));
+	if (s->counting)
+		forget_cells(s, first, parts);
 	set_cell_off(s, cell, true);
 	for (size_t c = first; c < first + parts; c++)
 		set_cell_off(s, c, false);
@@ -1822,15 +1825,6 @@ struct pending {
 	size_t cells;
 };
 
-static void *
-copy_of(const void *from, size_t count, size_t size)
-{
-	void *to = mem_alloc(count * size);
-
-	memcpy(to, from, count * size);
-	return to;
-}
-
 /* The restrictions as they are. */
 static struct pending
 pending_here(struct search *s, wide bound)
@@ -1841,12 +1835,12 @@ pending_here(struct search *s, wide bound)
 	    .bound = bound,
 	    .number = s->numbers++,
 	    .most = LEAF_WORK,
-	    .status = copy_of(relax->status, s->model.sellers, sizeof *relax->status),
-	    .cell_off = copy_of(relax->cell_off, s->cells.count, sizeof *relax->cell_off),
-	    .row_off = copy_of(relax->row_off, s->model.rows, sizeof *relax->row_off),
-	    .price_most = copy_of(relax->price_most, s->model.lots, sizeof *relax->price_most),
+	    .status = mem_copy(relax->status, s->model.sellers, sizeof *relax->status),
+	    .cell_off = mem_copy(relax->cell_off, s->cells.count, sizeof *relax->cell_off),
+	    .row_off = mem_copy(relax->row_off, s->model.rows, sizeof *relax->row_off),
+	    .price_most = mem_copy(relax->price_most, s->model.lots, sizeof *relax->price_most),
 	    .price_most_nano =
-	        copy_of(relax->price_most_nano, s->model.lots, sizeof *relax->price_most_nano),
+	        mem_copy(relax->price_most_nano, s->model.lots, sizeof *relax->price_most_nano),
 	    .cells = s->cells.count};
 }
 
@@ -2100,6 +2094,8 @@ static void
 note_known(struct search *s)
 {
 	s->known = s->low < s->lower ? s->low : s->lower;
+	if (s->open_nodes > 0 && s->node[0]->bound < s->known)
+		s->known = s->node[0]->bound; /* where too many are open, another was taken up */
 	for (size_t i = 0; i < s->pendings; i++)
 		if (s->pending[i].bound < s->known)
 			s->known = s->pending[i].bound;
@@ -2267,18 +2263,6 @@ search_tree(struct search *s, const double *price)
 
 /* ---- before and after ---- */
 
-static wide
-gcd(wide a, wide b)
-{
-	while (b != 0) {
-		wide rest = a % b;
-
-		a = b;
-		b = rest;
-	}
-	return a < 0 ? -a : a;
-}
-
 /* The grid of all costs: the common divisor of every amount that can enter one, where nothing is
  * a percentage or converted. */
 static void
@@ -2298,25 +2282,26 @@ find_grid(struct search *s)
 			continue;
 		if (terms->tax != 0 || terms->home.top != terms->home.bottom)
 			return;
-		grid = gcd(grid, (wide)terms->order_cost * 1000000);
+		grid = wide_common_divisor(grid, (wide)terms->order_cost * 1000000);
 		for (size_t c = 0; c < terms->charges; c++)
 			for (size_t k = 0; k < terms->charge[c].steps; k++) {
 				const struct charge_step *step = &terms->charge[c].step[k];
 
 				if (step->percent != 0 || step->amount.bottom != 1)
 					return;
-				grid = gcd(grid, step->amount.top * 1000000);
+				grid = wide_common_divisor(grid, step->amount.top * 1000000);
 			}
 	}
 	for (size_t j = 0; j < model->listings; j++)
 		for (size_t b = 0; b < model->listing[j].breaks; b++)
-			grid = gcd(grid, (wide)model->brk[model->listing[j].brk + b].price *
-			                     model->listing[j].step * 1000000);
+			grid = wide_common_divisor(
+			    grid, (wide)model->brk[model->listing[j].brk + b].price *
+			              model->listing[j].step * 1000000);
 	for (size_t r = 0; r < model->rows; r++)
-		grid = gcd(grid, (wide)model->row[r].penalty * 1000000);
+		grid = wide_common_divisor(grid, (wide)model->row[r].penalty * 1000000);
 	for (size_t l = 0; l < model->lots; l++)
 		if (!model->lot[l].must)
-			grid = gcd(grid, (wide)model->lot[l].worth * 1000000);
+			grid = wide_common_divisor(grid, (wide)model->lot[l].worth * 1000000);
 	s->grid = grid;
 }
 
@@ -2423,9 +2408,9 @@ keep_refusals(const struct charge *from, struct charge *to, struct charge_step *
 }
 
 /* The terms of a seller of whom nothing costs anything: its minimum, and what it does not ship.
- * Freed by free_free_terms. */
+ * Freed by free_costless. */
 static struct terms *
-free_terms(const struct terms *terms)
+costless_terms(const struct terms *terms)
 {
 	struct terms *copy = mem_alloc(sizeof *copy);
 	struct charge *charge = mem_alloc((terms->charges + 1) * sizeof *charge);
@@ -2435,12 +2420,10 @@ free_terms(const struct terms *terms)
 	for (size_t c = 0; c < terms->charges; c++)
 		steps += terms->charge[c].steps;
 	step = mem_alloc((steps + 1) * sizeof *step);
-	charge[0].step = step; /* for free_free_terms, whether or not a charge is kept */
+	charge[0].step = step; /* whether or not a charge is kept: the first has the steps' start */
 	for (size_t c = 0; c < terms->charges; c++)
 		if (keep_refusals(&terms->charge[c], &charge[kept], step + used))
 			used += charge[kept++].steps;
-	if (kept == 0)
-		charge[0].step = step;
 	*copy = *terms;
 	copy->charge = charge;
 	copy->charges = kept;
@@ -2450,7 +2433,7 @@ free_terms(const struct terms *terms)
 }
 
 static void
-free_free_terms(const struct terms *terms)
+free_costless(const struct terms *terms)
 {
 	if (terms == NULL)
 		return;
@@ -2473,18 +2456,10 @@ forget_costs(struct search *s)
 	for (size_t i = 0; i < s->model.sellers; i++) {
 		seller[i] = s->model.seller[i];
 		if (seller[i].terms != NULL)
-			seller[i].terms = free_terms(seller[i].terms);
+			seller[i].terms = costless_terms(seller[i].terms);
 	}
 	s->model.row = row;
 	s->model.seller = seller;
-}
-
-static void
-forget_goods(struct search *s)
-{
-	for (size_t c = 0; c < s->cells.count; c++)
-		cell_forget_costs(&s->cells.cell[c],
-		                  model_sums(&s->model, s->cells.cell[c].seller));
 }
 
 static void
@@ -2501,7 +2476,7 @@ start(struct search *s, const struct model *model, const struct search_options *
 		forget_costs(s);
 	cells_init(&s->cells, &s->model);
 	if (counting)
-		forget_goods(s);
+		forget_cells(s, 0, s->cells.count);
 	relax_init(&s->relax, &s->model, &s->cells);
 	for (size_t i = 0; i < s->model.lots; i++)
 		if (!s->model.lot[i].must && !counting)
@@ -2532,7 +2507,7 @@ end(struct search *s)
 	relax_free(&s->relax);
 	cells_free(&s->cells);
 	for (size_t i = 0; s->counting && i < s->model.sellers; i++)
-		free_free_terms(s->model.seller[i].terms);
+		free_costless(s->model.seller[i].terms);
 	if (s->counting) {
 		free(s->model.row);
 		free(s->model.seller);
@@ -2619,12 +2594,18 @@ count_unmet(struct search *s)
 	first_plans(s);
 }
 
+bool
+search_proves(const struct model *model, wide cost, wide bound)
+{
+	return (cost - bound) * 2 < wide_power10(NANO_DECIMALS - model->home_decimals);
+}
+
 void
 search_plan(const struct model *model, const struct search_options *options,
             struct search_result *result)
 {
 	struct search s;
-	wide half = wide_power10(NANO_DECIMALS - model->home_decimals), bound;
+	wide bound;
 
 	start(&s, model, options, false);
 	first_plans(&s);
@@ -2637,6 +2618,6 @@ search_plan(const struct model *model, const struct search_options *options,
 	                                 .asked_to_stop = s.asked,
 	                                 .work = work_done(&s),
 	                                 .nodes = s.nodes};
-	result->proved = (result->plan.cost - result->bound) * 2 < half;
+	result->proved = search_proves(model, result->plan.cost, result->bound);
 	end(&s);
 }

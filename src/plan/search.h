@@ -45,6 +45,8 @@ struct search_result {
 	size_t nodes;
 };
 
+/* Does the bound prove the cost, by less than half a minor unit? Both nano home. */
+bool search_proves(const struct model *model, wide cost, wide bound);
 void search_plan(const struct model *model, const struct search_options *options,
                  struct search_result *result);
 

@@ -16,6 +16,22 @@
 
 enum { FRESH_EVERY = 120, COMPUTE_EVERY = 15, PIVOTS_MOST = 5000, FAILURES_MOST = 20 };
 
+static void
+logical_basis(struct lp *lp)
+{
+	size_t m = lp->rows;
+
+	memset(lp->inverse, 0, m * m * sizeof *lp->inverse);
+	for (size_t j = 0; j < lp->columns; j++)
+		lp->place[j] = -1;
+	for (size_t i = 0; i < m; i++) {
+		lp->basic[i] = lp->columns + i;
+		lp->place[lp->columns + i] = (int)i;
+		lp->inverse[i * m + i] = -1; /* a logical's column is minus a unit */
+	}
+	lp->pivots = 0;
+}
+
 void
 lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries)
 {
@@ -28,7 +44,7 @@ lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries)
 	lp->start = mem_zero(columns + 1, sizeof *lp->start);
 	lp->row = mem_zero(entries, sizeof *lp->row);
 	lp->entry = mem_zero(entries, sizeof *lp->entry);
-	lp->inverse = mem_zero(rows * rows, sizeof *lp->inverse);
+	lp->inverse = mem_alloc(rows * rows * sizeof *lp->inverse);
 	lp->basic = mem_zero(rows, sizeof *lp->basic);
 	lp->place = mem_zero(all, sizeof *lp->place);
 	lp->at_most = mem_zero(all, sizeof *lp->at_most);
@@ -40,12 +56,7 @@ lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries)
 	lp->work_column = mem_zero(rows, sizeof *lp->work_column);
 	lp->work_index = mem_zero(rows, sizeof *lp->work_index);
 	lp->helper = mem_zero(all, sizeof *lp->helper);
-	for (size_t j = 0; j < all; j++)
-		lp->place[j] = j < columns ? -1 : (int)(j - columns);
-	for (size_t i = 0; i < rows; i++) {
-		lp->basic[i] = columns + i;
-		lp->inverse[i * rows + i] = -1; /* a logical's column is minus a unit */
-	}
+	logical_basis(lp);
 }
 
 void
@@ -78,20 +89,13 @@ lp_restart(struct lp *lp, size_t rows, size_t columns)
 
 	lp->rows = rows;
 	lp->columns = columns;
-	lp->pivots = 0;
 	memset(lp->cost, 0, all * sizeof *lp->cost);
 	memset(lp->least, 0, all * sizeof *lp->least);
 	memset(lp->most, 0, all * sizeof *lp->most);
 	memset(lp->start, 0, (columns + 1) * sizeof *lp->start);
 	memset(lp->at_most, 0, all * sizeof *lp->at_most);
 	memset(lp->x, 0, all * sizeof *lp->x);
-	memset(lp->inverse, 0, rows * rows * sizeof *lp->inverse);
-	for (size_t j = 0; j < all; j++)
-		lp->place[j] = j < columns ? -1 : (int)(j - columns);
-	for (size_t i = 0; i < rows; i++) {
-		lp->basic[i] = columns + i;
-		lp->inverse[i * rows + i] = -1;
-	}
+	logical_basis(lp);
 }
 
 /* values . column j */
@@ -156,22 +160,6 @@ eliminate(struct lp *lp, size_t r)
 		lp->work += count / 16;
 	}
 	lp->work += m / 8;
-}
-
-static void
-logical_basis(struct lp *lp)
-{
-	size_t m = lp->rows;
-
-	memset(lp->inverse, 0, m * m * sizeof *lp->inverse);
-	for (size_t j = 0; j < lp->columns; j++)
-		lp->place[j] = -1;
-	for (size_t i = 0; i < m; i++) {
-		lp->basic[i] = lp->columns + i;
-		lp->place[lp->columns + i] = (int)i;
-		lp->inverse[i * m + i] = -1;
-	}
-	lp->pivots = 0;
 }
 
 /* Inverts the basis anew: from the logicals, each column of the basis takes the row where it is

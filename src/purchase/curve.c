@@ -5,14 +5,6 @@
 
 #include <stdlib.h>
 
-static bool
-is_proved(const struct model *model, const struct search_result *result)
-{
-	wide unit = wide_power10(NANO_DECIMALS - model->home_decimals);
-
-	return (result->plan.cost - result->bound) * 2 < unit;
-}
-
 /* A point with the same plan and all else that is known of it. */
 static void
 add_point(struct curve *curve, const struct model *model, size_t orders,
@@ -50,7 +42,7 @@ search_point(struct curve *curve, const struct model *model, const struct curve_
 	if (meets) {
 		if (result.bound < above->result.bound)
 			result.bound = above->result.bound;
-		result.proved = is_proved(model, &result);
+		result.proved = search_proves(model, result.plan.cost, result.bound);
 		add_point(curve, model, limited.max_orders, &result);
 	}
 	plan_free(&result.plan);
@@ -74,7 +66,7 @@ take_over(struct search_result *result, const struct plan *plan, const struct mo
 	if (!plan_better(plan, &result->plan))
 		return;
 	plan_copy(&result->plan, plan, model);
-	result->proved = is_proved(model, result);
+	result->proved = search_proves(model, result->plan.cost, result->bound);
 }
 
 /* More orders that save nothing are no points. */
@@ -142,8 +134,7 @@ curve_write(const struct curve *curve, struct sheet *sheet)
 {
 	static const char *const column[] = {"orders", "cost", "landed", "bound", "saving"};
 
-	for (size_t i = 0; i < sizeof column / sizeof *column; i++)
-		sheet_field(sheet, column[i]);
+	sheet_fields(sheet, column, sizeof column / sizeof *column);
 	sheet_end_row(sheet);
 	for (size_t i = 0; i < curve->points; i++) {
 		const struct search_result *result = &curve->point[i].result;

@@ -3,17 +3,6 @@
 #include "base/mem.h"
 
 #include <stdlib.h>
-#include <string.h>
-
-static void *
-copy_of(const void *array, size_t count, size_t size)
-{
-	void *copy = mem_alloc(count * size);
-
-	if (count > 0)
-		memcpy(copy, array, count * size);
-	return copy;
-}
 
 /* A model in which an order costs one unit, whatever is in it. Owns what it changes. */
 static struct model
@@ -21,10 +10,10 @@ counting_model(const struct model *model, struct terms **terms)
 {
 	struct model counting = *model;
 
-	counting.lot = copy_of(model->lot, model->lots, sizeof *model->lot);
-	counting.row = copy_of(model->row, model->rows, sizeof *model->row);
-	counting.seller = copy_of(model->seller, model->sellers, sizeof *model->seller);
-	counting.brk = copy_of(model->brk, model->breaks, sizeof *model->brk);
+	counting.lot = mem_copy(model->lot, model->lots, sizeof *model->lot);
+	counting.row = mem_copy(model->row, model->rows, sizeof *model->row);
+	counting.seller = mem_copy(model->seller, model->sellers, sizeof *model->seller);
+	counting.brk = mem_copy(model->brk, model->breaks, sizeof *model->brk);
 	*terms = mem_zero(model->sellers, sizeof **terms);
 	for (size_t i = 0; i < model->lots; i++)
 		counting.lot[i].worth = 0;

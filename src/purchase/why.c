@@ -394,8 +394,7 @@ write_header(struct sheet *sheet)
 	    "lot",    "part",  "color",    "condition",       "qty",   "surplus",
 	    "seller", "price", "cheapest", "cheapest_seller", "above", "reason"};
 
-	for (size_t i = 0; i < sizeof column / sizeof *column; i++)
-		sheet_field(sheet, column[i]);
+	sheet_fields(sheet, column, sizeof column / sizeof *column);
 	sheet_end_row(sheet);
 }
 

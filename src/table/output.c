@@ -72,6 +72,13 @@ sheet_decimal(struct sheet *sheet, wide value, unsigned scale, unsigned least)
 }
 
 void
+sheet_fields(struct sheet *sheet, const char *const *strings, size_t count)
+{
+	for (size_t i = 0; i < count; i++)
+		sheet_field(sheet, strings[i]);
+}
+
+void
 sheet_qty(struct sheet *sheet, int64_t qty)
 {
 	sheet_decimal(sheet, qty, 0, 0);

@@ -21,6 +21,8 @@ struct sheet {
 /* Makes room for about that many bytes: a matter of speed alone. */
 void sheet_reserve(struct sheet *sheet, size_t bytes);
 void sheet_field(struct sheet *sheet, const char *string);
+/* Several fields in a row, such as a header's. */
+void sheet_fields(struct sheet *sheet, const char *const *strings, size_t count);
 void sheet_qty(struct sheet *sheet, int64_t qty);
 /* Decimals x 10^-scale, trailing zeros off down to least decimals. */
 void sheet_decimal(struct sheet *sheet, wide value, unsigned scale, unsigned least);

@@ -92,8 +92,8 @@ nearest_of(const struct currency *list, size_t count, const char *code, size_t *
 	return nearest;
 }
 
-const char *
-currency_nearest(const char *code)
+static const char *
+nearest_code(const char *code)
 {
 	/* Where all letters of a code would have to change, it is no slip of the pen. */
 	size_t least = 3;
@@ -103,33 +103,44 @@ currency_nearest(const char *code)
 	return nearer != NULL ? nearer : found;
 }
 
+const char *
+currency_hint(struct arena *arena, const char *code)
+{
+	const char *nearest = nearest_code(code), *hint;
+	struct text said = {0};
+
+	if (nearest == NULL)
+		return ", such as EUR";
+	text_adds(&said, ": did you mean ");
+	text_adds(&said, nearest);
+	text_adds(&said, "?");
+	hint = arena_copy(arena, said.bytes, said.length);
+	text_free(&said);
+	return hint;
+}
+
 bool
 currency_field(struct table *table, const struct row *row, size_t column)
 {
-	const char *code = row_field(row, column), *nearest;
+	const char *code = row_field(row, column);
 	unsigned decimals;
 
 	if (*code == '\0' || currency_decimals(code, &decimals))
 		return true;
-	nearest = currency_nearest(code);
-	fault(table_faults(table), row->line, "%s \"%s\" is no currency code of ISO 4217%s%s%s",
+	fault(table_faults(table), row->line, "%s \"%s\" is no currency code of ISO 4217%s",
 	      table_header(table)[column], text_show(table_arena(table), code),
-	      nearest ? ": did you mean " : ", such as EUR", nearest ? nearest : "",
-	      nearest ? "?" : "");
+	      currency_hint(table_arena(table), code));
 	return false;
 }
 
 void
 currency_option(const char *option, const char *code)
 {
-	const char *nearest;
 	struct arena arena = {0};
 	unsigned decimals;
 
 	if (currency_decimals(code, &decimals))
 		return;
-	nearest = currency_nearest(code);
-	die("--%s \"%s\" is no currency code of ISO 4217%s%s%s", option, text_show(&arena, code),
-	    nearest ? ": did you mean " : ", such as EUR", nearest ? nearest : "",
-	    nearest ? "?" : "");
+	die("--%s \"%s\" is no currency code of ISO 4217%s", option, text_show(&arena, code),
+	    currency_hint(&arena, code));
 }

@@ -141,7 +141,7 @@ add_quotes(struct rates *rates, struct table *table, const struct row *row, cons
 static const char *
 code_of_header(struct rates *rates, struct table *table, size_t column)
 {
-	const char *header = table_header(table)[column], *nearest;
+	const char *header = table_header(table)[column];
 	char code[CODE_LETTERS + 1] = "";
 	bool capitals = true;
 	unsigned decimals;
@@ -156,12 +156,10 @@ code_of_header(struct rates *rates, struct table *table, size_t column)
 	}
 	if (currency_decimals(code, &decimals))
 		return arena_copy(&rates->arena, code, CODE_LETTERS);
-	nearest = currency_nearest(code);
 	if (capitals)
 		fault(table_faults(table), table_header_line(table),
-		      "column \"%s\" is no currency code of ISO 4217%s%s%s", header,
-		      nearest ? ": did you mean " : ", such as EUR", nearest ? nearest : "",
-		      nearest ? "?" : "");
+		      "column \"%s\" is no currency code of ISO 4217%s", header,
+		      currency_hint(table_arena(table), code));
 	return NULL;
 }
 
