@@ -477,10 +477,11 @@ build(struct leaf *leaf)
 {
 	const struct model *model = leaf->model;
 	struct relax *relax = leaf->relax;
-	size_t leave_row;
+	size_t leave_row = NONE; /* where pieces may be left out at no cost */
 
 	leaf->lot_row = mem_zero(model->lots, sizeof *leaf->lot_row);
-	leave_row = add_row(leaf, INT64_MIN, relax->leave_most, 1);
+	if (relax->leave_most > 0)
+		leave_row = add_row(leaf, INT64_MIN, relax->leave_most, 1);
 	for (size_t i = 0; i < model->lots; i++) {
 		bool limited = relax->price_most_nano[i] == LEAVABLE;
 

@@ -2247,7 +2247,6 @@ seek_plans(struct search *s)
 	if (with_master && s->plans_most > 0)
 		return;
 	s->plans_most = with_master ? work_done(s) + work_done(s) / 2 : UINT64_MAX;
-	relax_bound(&s->relax, s->root_price);
 	mark = assume_labels(s);
 	draft_kicked(s, KICKS, DRAFT_CANDIDATES);
 	polish(s, DRAFT_CANDIDATES);
