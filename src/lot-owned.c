@@ -14,7 +14,7 @@ enum { KEY_TAKEN = OPT_LONG, KEY_LEFT, KEY_ENCODING };
 
 static const struct opt opts[] = {
     OPTS_COMMON,
-    {'k', "stock", "FILE", "owned stock; may be given several times", true},
+    {'k', "stock", "FILE", "owned stock, or order lines; may be given several times", true},
     {KEY_TAKEN, "taken", "FILE", "write what is taken, from where, for which lot", false},
     {KEY_LEFT, "left", "FILE", "write the stock that remains", false},
     OPT_DELIMITER,
@@ -23,7 +23,7 @@ static const struct opt opts[] = {
 
 static const struct tool tool = {
     .name = "lot-owned",
-    .purpose = "Nets a need list against owned stock.",
+    .purpose = "Nets a need list against owned stock, and against what is under way.",
     .synopsis = "[-q] [-D C] [--encoding NAME] -k FILE [-k FILE]... [--taken FILE] [--left FILE] "
                 "< need.csv",
     .opts = opts,
@@ -135,6 +135,15 @@ plural(int64_t count)
 }
 
 static void
+tell_in_use(const struct stock *stock)
+{
+	if (stock->in_use > 0)
+		tell("%lld piece%s in order lines of seller owned: left out, they are pieces of "
+		     "other stock",
+		     (long long)stock->in_use, plural(stock->in_use));
+}
+
+static void
 tell_cover(const struct cover *cover, struct need *need)
 {
 	size_t lots = need_lots(need);
@@ -171,8 +180,10 @@ main(int argc, char **argv)
 	outputs_add(&outputs, set.taken, &taken);
 	outputs_add(&outputs, set.left, &left);
 	outputs_write(&outputs, &remains);
-	if (!set.quiet)
+	if (!set.quiet) {
+		tell_in_use(&stock);
 		tell_cover(cover, need);
+	}
 	sheet_free(&remains);
 	sheet_free(&taken);
 	sheet_free(&left);

@@ -368,7 +368,7 @@ together_need() {
 	END
 	diff - taken.csv <<-'END'
 		stock,place,part,color,condition,qty,lot,group,model
-		way.csv,,P,blue,,4,P/any,,
+		way.csv,North,P,blue,,4,P/any,,
 		shelf.csv,shelf,P,red,,1,P/any,,
 	END
 	diff - left.csv <<-'END'
@@ -381,8 +381,111 @@ together_need() {
 	diff - left.csv <<-'END'
 		part,color,qty,place,seller
 		Q,red,1,shelf,
-		P,blue,2,,North
+		P,blue,2,North,North
 	END
+}
+
+# Counted by hand; lot-owned(1) has it as its example.
+@test "on the shelf, arrived, under way: each gives what those before it lack" {
+	need <<-'END'
+		part,color,qty
+		P-1,red,12
+		P-2,any,5
+	END
+	printf 'part,color,qty,place\nP-1,red,4,drawer 2\nP-2,blue,1,drawer 2\n' >shelf.csv
+	printf 'part,color,qty,place\nP-1,red,3,box\n' >arrived.csv
+	printf 'seller,part,color,qty,price\nAttic,P-1,red,10,0.04\nCounter,P-2,grey,2,0.11\n' >ordered.csv
+	try lot-owned -k shelf.csv -k arrived.csv -k ordered.csv --taken taken.csv --left left.csv <need.csv
+	exits 0
+	out_is <<-'END'
+		part,color,qty
+		P-2,any,2
+	END
+	err_is <<-'END'
+		lot-owned: 15 pieces from stock, for 2 lots; 1 lot, 2 pieces remain
+	END
+	diff - taken.csv <<-'END'
+		stock,place,part,color,condition,qty,lot,group,model
+		shelf.csv,drawer 2,P-1,red,,4,P-1/red,,
+		shelf.csv,drawer 2,P-2,blue,,1,P-2/any,,
+		arrived.csv,box,P-1,red,,3,P-1/red,,
+		ordered.csv,Attic,P-1,red,,5,P-1/red,,
+		ordered.csv,Counter,P-2,grey,,2,P-2/any,,
+	END
+	diff - left.csv <<-'END'
+		part,color,qty,place,seller,price
+		P-1,red,5,Attic,Attic,0.04
+	END
+}
+
+@test "an earlier stock goes first, but not at the price of a piece or of a penalty" {
+	need <<-'END'
+		lot,part,color,qty,penalty
+		,P,any,2,
+		,P,red,2,
+		L,Q,red,1,
+		L,R,red,1,0.1
+	END
+	printf 'part,color,qty\nP,red,2\nR,red,1\n' >shelf.csv
+	printf 'seller,part,color,qty,price\nA,P,blue,2,1\nA,Q,red,1,1\n' >ordered.csv
+	try lot-owned -q -k shelf.csv -k ordered.csv --taken taken.csv <need.csv
+	exits 0
+	out_is <<-'END'
+		lot,part,color,qty,penalty
+	END
+	diff - taken.csv <<-'END'
+		stock,place,part,color,condition,qty,lot,group,model
+		shelf.csv,,P,red,,2,P/red,,
+		ordered.csv,A,P,blue,,2,P/any,,
+		ordered.csv,A,Q,red,,1,L,,
+	END
+}
+
+@test "order lines as stock: the surplus counts, those of stock in use do not, no amount is untrue" {
+	need <<-'END'
+		part,color,qty
+		P,red,8
+		Q,red,3
+	END
+	cat >ordered.csv <<-'END'
+		seller,route,class,lot,part,color,condition,qty,price,currency,amount,surplus,grams,listing,code
+		A,market,,P/red,P,red,new,6,0.5,EUR,3,2,1.5,,x1
+		B,market,,P/red,P,red,,4,0.6,EUR,2.4,1,,,x2
+		B,market,,S/red,S,red,,4,0.6,EUR,2.4,4,,,x3
+		owned,owned,,Q/red,Q,red,,3,0,EUR,0,0,,,
+	END
+	try lot-owned -k ordered.csv --taken taken.csv --left left.csv <need.csv
+	exits 0
+	out_is <<-'END'
+		part,color,qty
+		Q,red,3
+	END
+	err_is <<-'END'
+		lot-owned: 3 pieces in order lines of seller owned: left out, they are pieces of other stock
+		lot-owned: 8 pieces from stock, for 1 lot; 1 lot, 3 pieces remain
+	END
+	diff - taken.csv <<-'END'
+		stock,place,part,color,condition,qty,lot,group,model
+		ordered.csv,B,P,red,,4,P/red,,
+		ordered.csv,A,P,red,new,4,P/red,,
+	END
+	diff - left.csv <<-'END'
+		seller,route,class,lot,part,color,condition,qty,price,currency,amount,surplus,grams,listing,code
+		A,market,,P/red,P,red,new,2,0.5,EUR,,,1.5,,x1
+		B,market,,S/red,S,red,,4,0.6,EUR,2.4,4,,,x3
+	END
+	try lot-total -q <left.csv
+	exits 0
+	out_has 'B,market,1,4,EUR,2.40'
+	try lot-owned -q -k ordered.csv <need.csv
+	exits 0
+	err_is_empty
+}
+
+@test "order lines that are wrong as stock are told as stock is" {
+	printf 'part,color,qty\nP,red,1\n' >need.csv
+	bad_stock 'seller,part,color,qty\nowned,P,red,x\n' 'stock.csv:2: qty "x"'
+	bad_stock 'seller,Seller,part,color,qty\nA,B,P,red,1\n' 'two columns are named "seller"'
 }
 
 @test "stock rows in another order give the same bytes" {

@@ -1,12 +1,15 @@
 #include "trade/stock.h"
 
+#include "trade/sellers.h"
+
 #include <stdlib.h>
 #include <string.h>
 
 /* Where a file's columns stand. */
 struct layout {
 	size_t part, color, qty, condition, place, grams;
-	size_t *to; /* the stock's column for each of the file's; owned */
+	size_t seller; /* NO_COLUMN: the rows are no order lines */
+	size_t *to;    /* the stock's column for each of the file's; owned */
 };
 
 static const char *
@@ -37,6 +40,7 @@ read_layout(struct stock *stock, struct table *table)
 	    .condition = table_column(table, "condition"),
 	    .place = table_column(table, "place"),
 	    .grams = table_column(table, "grams"),
+	    .seller = table_column(table, "seller"),
 	};
 	size_t columns = table_columns(table);
 	bool *taken = mem_zero(stock->headers + columns, sizeof *taken);
@@ -63,6 +67,7 @@ check_named(struct table *table, const struct row *row, size_t column)
 static void
 add_row(struct stock *stock, struct table *table, const struct layout *at, const struct row *row)
 {
+	const char *seller = row_field(row, at->seller);
 	struct stock_row new = {.line = row->line, .file = stock->files, .fields = stock->headers};
 	const char **field = arena_alloc(&stock->arena, stock->headers * sizeof *field);
 
@@ -79,6 +84,14 @@ add_row(struct stock *stock, struct table *table, const struct layout *at, const
 	check_named(table, row, at->color);
 	amount_qty(table, row, at->qty, AMOUNT_REQUIRED, &new.qty);
 	amount_micro(table, row, at->grams, NOT_NEGATIVE, NOT_GIVEN, &new.grams);
+	if (strcmp(seller, OWNED_SELLER) == 0) {
+		stock->in_use += new.qty;
+		return;
+	}
+	if (*new.place == '\0' && at->seller != NO_COLUMN)
+		new.place = field[at->to[at->seller]];
+	new.read = new.qty;
+	new.ordered = at->seller != NO_COLUMN;
 	MEM_ROOM(stock->row, stock->count, stock->room);
 	stock->row[stock->count++] = new;
 }
@@ -133,6 +146,25 @@ stock_free(struct stock *stock)
 	*stock = (struct stock){0};
 }
 
+/* What the field of a column is now. Of an order line that gave pieces, amount and surplus would
+ * be those of before. */
+static void
+write_field(struct sheet *sheet, const struct stock *stock, const struct stock_row *row,
+            size_t column)
+{
+	const char *name = stock->header[column];
+	bool gave = row->ordered && row->qty != row->read;
+
+	if (column == stock->qty_column)
+		sheet_qty(sheet, row->qty);
+	else if (text_equal_fold(name, "place"))
+		sheet_field(sheet, row->place);
+	else if (gave && (text_equal_fold(name, "amount") || text_equal_fold(name, "surplus")))
+		sheet_field(sheet, "");
+	else
+		sheet_field(sheet, column < row->fields ? row->field[column] : "");
+}
+
 void
 stock_write(struct sheet *sheet, const struct stock *stock)
 {
@@ -145,10 +177,7 @@ stock_write(struct sheet *sheet, const struct stock *stock)
 		if (row->qty == 0)
 			continue;
 		for (size_t j = 0; j < stock->headers; j++)
-			if (j == stock->qty_column)
-				sheet_qty(sheet, row->qty);
-			else
-				sheet_field(sheet, j < row->fields ? row->field[j] : "");
+			write_field(sheet, stock, row, j);
 		sheet_end_row(sheet);
 	}
 }
