@@ -135,15 +135,6 @@ plural(int64_t count)
 }
 
 static void
-tell_in_use(const struct stock *stock)
-{
-	if (stock->in_use > 0)
-		tell("%lld piece%s in order lines of seller owned: left out, they are pieces of "
-		     "other stock",
-		     (long long)stock->in_use, plural(stock->in_use));
-}
-
-static void
 tell_cover(const struct cover *cover, struct need *need)
 {
 	size_t lots = need_lots(need);
@@ -181,7 +172,7 @@ main(int argc, char **argv)
 	outputs_add(&outputs, set.left, &left);
 	outputs_write(&outputs, &remains);
 	if (!set.quiet) {
-		tell_in_use(&stock);
+		stock_tell_in_use(&stock);
 		tell_cover(cover, need);
 	}
 	sheet_free(&remains);

@@ -6,8 +6,10 @@
 #include "plan/search.h"
 #include "purchase/curve.h"
 #include "purchase/purchase.h"
+#include "purchase/share_out.h"
 #include "purchase/why.h"
 #include "trade/currency.h"
+#include "trade/surplus.h"
 #include "trade/terms_files.h"
 
 #include <signal.h>
@@ -24,6 +26,8 @@ enum {
 	KEY_WITHOUT,
 	KEY_CARRY,
 	KEY_SHORT,
+	KEY_SHARES,
+	KEY_SURPLUS,
 	KEY_REPORT,
 	KEY_WHY,
 	KEY_CURVE,
@@ -44,6 +48,8 @@ static const struct opt opts[] = {
     {KEY_WITHOUT, "without", "A,B", "not these sellers", false},
     {KEY_CARRY, "carry", "A,B", "offer columns to carry into the order lines", false},
     {KEY_SHORT, "short", "FILE", "write the need that stays unmet", false},
+    {KEY_SHARES, "shares", "FILE", "write which row of the need gets which pieces", false},
+    {KEY_SURPLUS, "surplus", "FILE", "write what is bought beyond the need, as stock", false},
     {KEY_REPORT, "report", "FILE", "write cost, bound, orders, ... as metric,value", false},
     {KEY_WHY, "why", "FILE", "write what was bought for each row, what it cost above, and why",
      false},
@@ -73,7 +79,8 @@ struct settings {
 	const char **offers, **stock;
 	size_t offer_files, stock_files, offer_room, stock_room;
 	struct terms_options terms;
-	const char *route, *without, *carry, *short_file, *report, *why, *curve;
+	const char *route, *without, *carry, *short_file, *shares, *surplus;
+	const char *report, *why, *curve;
 	int64_t order_cost; /* micro */
 	size_t max_orders;
 	uint64_t effort;
@@ -166,6 +173,12 @@ take_option(struct settings *set, struct opt_reader *reader, int key, const char
 		break;
 	case KEY_SHORT:
 		set->short_file = value;
+		break;
+	case KEY_SHARES:
+		set->shares = value;
+		break;
+	case KEY_SURPLUS:
+		set->surplus = value;
 		break;
 	case KEY_REPORT:
 		set->report = value;
@@ -473,6 +486,22 @@ search(const struct settings *set, const struct purchase *purchase, struct searc
 
 /* ---- results ---- */
 
+/* Who gets what, and what nobody needs; both are made of the order lines as they are written. */
+static void
+write_shares(const struct purchase *purchase, const struct plan *plan, struct sheet *shares_sheet,
+             struct sheet *surplus)
+{
+	struct orders orders;
+	struct shares shares = {0};
+
+	purchase_orders(purchase, plan, &orders);
+	share_out(purchase, &orders, &shares);
+	shares_write(shares_sheet, &shares);
+	surplus_write(surplus, &orders);
+	shares_free(&shares);
+	orders_free(&orders);
+}
+
 static void
 metric(struct sheet *sheet, const char *name, wide value, unsigned scale, unsigned least)
 {
@@ -637,6 +666,7 @@ main(int argc, char **argv)
 	struct curve curve = {0};
 	struct outputs outputs = {0};
 	struct sheet sheet = {0}, short_sheet = {0}, report = {0}, why = {0}, curve_sheet = {0};
+	struct sheet shares = {0}, surplus = {0};
 	size_t short_lots;
 	bool incomplete;
 
@@ -658,12 +688,15 @@ main(int argc, char **argv)
 
 	purchase_write(&purchase, &result.plan, &sheet);
 	short_lots = purchase_short(&purchase, &result.plan, &short_sheet);
+	write_shares(&purchase, &result.plan, &shares, &surplus);
 	write_report(&purchase, &result, &report);
 	if (set.why != NULL)
 		why_write(&purchase, &result.plan, &why);
 	if (set.curve != NULL)
 		curve_write(&curve, &curve_sheet);
 	outputs_add(&outputs, set.short_file, &short_sheet);
+	outputs_add(&outputs, set.shares, &shares);
+	outputs_add(&outputs, set.surplus, &surplus);
 	outputs_add(&outputs, set.report, &report);
 	outputs_add(&outputs, set.why, &why);
 	outputs_add(&outputs, set.curve, &curve_sheet);
@@ -674,6 +707,8 @@ main(int argc, char **argv)
 	if (!set.quiet && in.terms.rates != NULL)
 		rates_tell(in.terms.rates);
 	if (!set.quiet)
+		stock_tell_in_use(&in.stock);
+	if (!set.quiet)
 		tell_summary(&in, &result, purchase_order_lots(&purchase, &result.plan));
 	incomplete = result.plan.unmet > 0 || is_cut_short(&set, &result) ||
 	             curve_is_cut_short(&set, &curve);
@@ -682,6 +717,8 @@ main(int argc, char **argv)
 	purchase_free(&purchase);
 	sheet_free(&sheet);
 	sheet_free(&short_sheet);
+	sheet_free(&shares);
+	sheet_free(&surplus);
 	sheet_free(&report);
 	sheet_free(&why);
 	sheet_free(&curve_sheet);

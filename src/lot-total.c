@@ -1,8 +1,10 @@
 /*
- * lot-total: totals orders with charges, tax and currency.
+ * lot-total: totals orders, or the models they are for, with charges, tax and currency.
  */
 #include "base/err.h"
 #include "base/opts.h"
+#include "trade/model_totals.h"
+#include "trade/shares.h"
 #include "trade/terms_files.h"
 #include "trade/totals.h"
 
@@ -17,6 +19,8 @@ enum {
 	KEY_TAX_BY,
 	KEY_CASH,
 	KEY_OTHERS,
+	KEY_SHARES,
+	KEY_BY,
 	KEY_ENCODING
 };
 
@@ -29,6 +33,8 @@ static const struct opt opts[] = {
     {KEY_TAX_BY, "tax-by", "WHAT", "round the tax by order (default) or by line", false},
     {KEY_CASH, "cash", "M", "round the home total to multiples of M", false},
     {KEY_OTHERS, "others", "FILE", "costs that are no order, such as instructions", false},
+    {KEY_SHARES, "shares", "FILE", "who gets what of the orders, as lot-split writes it", false},
+    {KEY_BY, "by", "model", "a row for each model in place of each order, by --shares", false},
     OPT_DELIMITER,
     OPT_ENCODING(KEY_ENCODING),
 };
@@ -47,7 +53,8 @@ static const struct tool tool = {
 
 struct settings {
 	struct terms_options terms;
-	const char *others;
+	const char *others, *shares;
+	bool by_model;
 	bool each_charge, goods_by_line, tax_by_line, quiet;
 	enum rounding rounding;
 	int64_t cash;           /* micro; 0: not given */
@@ -78,6 +85,17 @@ read_cash(const char *value)
 	if (cash == 0)
 		opts_usage("--cash takes an amount above 0, such as 0.05");
 	return cash;
+}
+
+static void
+check_by(const struct settings *set)
+{
+	if (set->by_model && set->shares == NULL)
+		opts_usage("--by model goes by who gets what: --shares FILE");
+	if (set->shares != NULL && !set->by_model)
+		opts_usage("--shares is for --by model");
+	if (set->by_model && set->each_charge)
+		opts_usage("--each-charge is of orders, not --by model");
 }
 
 static struct settings
@@ -112,6 +130,14 @@ read_options(int argc, char **argv)
 		case KEY_OTHERS:
 			set.others = opts_file(&reader, value);
 			break;
+		case KEY_SHARES:
+			set.shares = opts_file(&reader, value);
+			break;
+		case KEY_BY:
+			if (strcmp(value, "model") != 0)
+				opts_usage("--by takes model");
+			set.by_model = true;
+			break;
 		case 'D':
 			set.form.delimiter = opts_delimiter(value);
 			break;
@@ -122,6 +148,7 @@ read_options(int argc, char **argv)
 			terms_option(&set.terms, &reader, key, value);
 		}
 	terms_options_end(&set.terms);
+	check_by(&set);
 	set.quiet = reader.quiet;
 	if (opts_operands(&reader, &operands) > 0)
 		opts_usage("the order lines come from stdin, there are no operands");
@@ -134,6 +161,7 @@ struct files {
 	struct orders orders;
 	struct terms_files terms;
 	struct extras extras;
+	struct shares shares;
 };
 
 /* Reads what the settings name and points the input at it. */
@@ -155,7 +183,11 @@ read_files(const struct settings *set, struct files *files, struct totals_input 
 		extras_read(&files->extras, table_open(set->others, NULL));
 		input->extras = &files->extras;
 	}
+	if (set->shares != NULL)
+		shares_read(&files->shares, table_open(set->shares, NULL));
 	orders_read(&files->orders, table_open("-", &set->form));
+	if (set->shares != NULL)
+		shares_check(&files->shares, &files->orders);
 }
 
 static void
@@ -164,6 +196,7 @@ free_files(struct files *files)
 	orders_free(&files->orders);
 	terms_files_free(&files->terms);
 	extras_free(&files->extras);
+	shares_free(&files->shares);
 }
 
 /* ---- the table ---- */
@@ -290,18 +323,15 @@ estimated_share(const struct total_row *row)
 	                 : wide_div_round(-part, -whole, ROUND_HALF_AWAY);
 }
 
+/* The columns from currency on. */
 static void
-write_row(struct sheet *sheet, const struct totals *totals, const struct total_row *row, bool mixed,
-          const struct detail *detail)
+write_figures(struct sheet *sheet, const struct totals *totals, const struct total_row *row,
+              bool mixed, const struct detail *detail)
 {
 	const size_t own = 3 + (detail->each_charge ? detail->charges + detail->taxes : 1);
 	const wide home[] = {row->home_goods, row->home_charges, row->home_tax, row->rounding,
 	                     row->home};
 
-	sheet_field(sheet, row->seller);
-	sheet_field(sheet, row->route);
-	sheet_qty(sheet, row->lots);
-	sheet_qty(sheet, row->pieces);
 	sheet_field(sheet, mixed ? "" : row->currency);
 	if (!mixed)
 		write_own(sheet, row, detail);
@@ -318,6 +348,17 @@ write_row(struct sheet *sheet, const struct totals *totals, const struct total_r
 }
 
 static void
+write_row(struct sheet *sheet, const struct totals *totals, const struct total_row *row, bool mixed,
+          const struct detail *detail)
+{
+	sheet_field(sheet, row->seller);
+	sheet_field(sheet, row->route);
+	sheet_qty(sheet, row->lots);
+	sheet_qty(sheet, row->pieces);
+	write_figures(sheet, totals, row, mixed, detail);
+}
+
+static void
 write_totals(struct sheet *sheet, const struct totals *totals, bool each_charge)
 {
 	const struct detail detail = detail_of(totals, each_charge);
@@ -326,6 +367,38 @@ write_totals(struct sheet *sheet, const struct totals *totals, bool each_charge)
 	for (size_t i = 0; i < totals->count; i++)
 		write_row(sheet, totals, &totals->row[i], false, &detail);
 	write_row(sheet, totals, &totals->sum, totals->mixed, &detail);
+}
+
+/* ---- the table by model ---- */
+
+static void
+write_model(struct sheet *sheet, const struct totals *totals, const struct total_row *row,
+            bool mixed)
+{
+	sheet_field(sheet, row->seller);
+	sheet_field(sheet, row->route);
+	sheet_qty(sheet, row->pieces);
+	write_figures(sheet, totals, row, mixed, &(struct detail){0});
+}
+
+/* Models, what is beyond the need, the costs that are no order, all. */
+static void
+write_by_model(struct sheet *sheet, const struct totals *totals, const struct shares *shares)
+{
+	static const char *const before[] = {"model",    "kind",  "pieces",
+	                                     "currency", "goods", "charges"};
+	struct model_totals models = {0};
+
+	model_totals_make(&models, totals, shares);
+	sheet_fields(sheet, before, sizeof before / sizeof *before);
+	sheet_fields(sheet, columns_after, AFTER);
+	sheet_end_row(sheet);
+	for (size_t i = 0; i < models.count; i++)
+		write_model(sheet, totals, &models.row[i], totals->mixed);
+	for (size_t i = totals->orders; i < totals->count; i++)
+		write_model(sheet, totals, &totals->row[i], false);
+	write_model(sheet, totals, &totals->sum, totals->mixed);
+	model_totals_free(&models);
 }
 
 /* ---- what is told ---- */
@@ -431,7 +504,10 @@ main(int argc, char **argv)
 	totals_make(&totals, &input);
 	if (set.each_charge)
 		check_charge_names(&totals, set.terms.charges != NULL ? set.terms.charges : "");
-	write_totals(&sheet, &totals, set.each_charge);
+	if (set.by_model)
+		write_by_model(&sheet, &totals, &files.shares);
+	else
+		write_totals(&sheet, &totals, set.each_charge);
 	outputs_write(&outputs, &sheet);
 	status = tell_orders(&totals, files.orders.file);
 	if (!set.quiet && files.terms.rates != NULL)

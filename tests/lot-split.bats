@@ -1377,6 +1377,137 @@ costs() {
 
 # ---- lots, names, order of rows
 
+# ---- who gets what
+
+@test "--shares: each piece for one row, in need order and line order, surplus last; amounts exact" {
+	need <<-'END'
+		model,group,part,color,qty,lot,penalty
+		mill,roof,P-1,red,5,,
+		barn,door,P-7,brown,2,door,
+		mill,wall,P-1,red,3,,
+		barn,,P-1,red,4,,
+		barn,door,P-8,brown,2,door,0.1
+		,,P-9,any,1,,
+		mill,,P-1,red,0,,
+	END
+	offers <<-'END'
+		seller,part,color,qty,price,step,condition
+		A,P-1,red,6,0.055,,new
+		B,P-1,red,,0.0725,5,
+		A,P-8,brown,1,0.2,,
+		B,P-7,brown,1,0.3,,
+		C,P-9,blue,,0.1,3,
+	END
+	stock <<-'END'
+		part,color,qty,place
+		P-1,red,2,box
+	END
+	split --shares shares.csv --surplus surplus.csv
+	exits 0
+	out_is <<-'END'
+		seller,route,class,lot,part,color,condition,qty,price,currency,amount,surplus,grams,listing
+		A,market,,P-1/red,P-1,red,new,5,0.055,USD,0.275,0,,
+		A,market,,door,P-8,brown,,1,0.2,USD,0.2,0,,
+		B,market,,P-1/red,P-1,red,,5,0.0725,USD,0.3625,0,,
+		B,market,,door,P-7,brown,,1,0.3,USD,0.3,0,,
+		C,market,,P-9/any,P-9,blue,,3,0.1,USD,0.3,2,,
+		owned,owned,,P-1/red,P-1,red,,2,0,USD,0,0,,
+	END
+	diff - shares.csv <<-'END'
+		model,group,lot,part,color,condition,qty,seller,amount
+		mill,roof,P-1/red,P-1,red,new,5,A,0.275
+		barn,door,door,P-8,brown,,1,A,0.2
+		barn,door,door,P-7,brown,,1,B,0.3
+		mill,wall,P-1/red,P-1,red,,3,B,0.2175
+		barn,,P-1/red,P-1,red,,2,B,0.145
+		barn,,P-1/red,P-1,red,,2,owned,0
+		,,P-9/any,P-9,blue,,1,C,0.1
+		,,,P-9,blue,,2,C,0.2
+	END
+	diff - surplus.csv <<-'END'
+		part,color,qty,condition,place,grams
+		P-9,blue,2,,C,
+	END
+}
+
+@test "--shares: what stays unmet gets nothing, of rows that are one lot the last" {
+	need <<-'END'
+		model,part,color,qty
+		mill,P,red,4
+		barn,P,red,4
+		quay,P,red,4
+	END
+	offers <<-'END'
+		seller,part,color,qty,price
+		A,P,red,6,0.1
+	END
+	split --shares shares.csv --short short.csv
+	exits 1
+	diff - shares.csv <<-'END'
+		model,group,lot,part,color,condition,qty,seller,amount
+		mill,,P/red,P,red,,4,A,0.4
+		barn,,P/red,P,red,,2,A,0.2
+	END
+	diff - short.csv <<-'END'
+		model,part,color,qty
+		barn,P,red,2
+		quay,P,red,4
+	END
+}
+
+@test "--surplus: stock at its seller's, with grams, rows of one kind and seller as one" {
+	need <<-'END'
+		part,color,qty,condition
+		Q,any,1,
+		P,red,1,
+		P,blue,1,new
+	END
+	offers <<-'END'
+		seller,part,color,qty,price,step,condition,grams,listing
+		A,P,red,5,0.1,5,,1.5,x
+		B,P,blue,5,0.1,5,new,,
+		A,Q,tan,4,0.1,4,used,0.25,
+	END
+	sellers <<-'END'
+		seller,route,currency,minimum
+		A,market,USD,
+		B,market,USD,1
+	END
+	printf '%s\n' 'B,P,blue,5,0.1,5,new,,y' >>offers.csv
+	split --surplus surplus.csv
+	exits 0
+	diff - surplus.csv <<-'END'
+		part,color,qty,condition,place,grams
+		P,blue,9,new,B,
+		P,red,4,,A,1.5
+		Q,tan,3,used,A,0.25
+	END
+	printf 'part,color,qty\nP,red,6\n' >next.csv
+	try lot-owned -q -k surplus.csv --taken taken.csv <next.csv
+	exits 0
+	diff - taken.csv <<-'END'
+		stock,place,part,color,condition,qty,lot,group,model
+		surplus.csv,A,P,red,,4,P/red,,
+	END
+}
+
+@test "--shares and --surplus: a header alone where nothing is bought" {
+	need <<<'part,color,qty'
+	offers <<<'seller,part,color,qty,price'
+	split --shares shares.csv --surplus surplus.csv
+	exits 0
+	diff - shares.csv <<<'model,group,lot,part,color,condition,qty,seller,amount'
+	diff - surplus.csv <<<'part,color,qty,condition,place,grams'
+}
+
+@test "100 drawn needs of several models: shares, surplus and totals by model add up" {
+	try env PYTHONPATH="$TESTS/oracle" python3 "$TESTS/oracle/check_shares.py" small 1 60
+	exits 0
+	out_is <<<'60 draws, 48 of several models, 9 with a surplus'
+	try env PYTHONPATH="$TESTS/oracle" python3 "$TESTS/oracle/check_shares.py" tiny 1 40
+	exits 0
+}
+
 @test "rows outside lots that ask for the same are one lot; other worth or condition is another" {
 	need <<-'END'
 		part,color,qty,group,condition,worth

@@ -1515,6 +1515,207 @@ side() {
 	refused 'charges.csv: a charge is named "Tax"'
 }
 
+# ---- by model
+
+shares() {
+	cat >shares.csv
+}
+
+# Counted by hand. A: goods 3.00 of mill, 1.00 of barn, 2.00 beyond the need; 1.00 of shipping is
+# 0.50, 0.17 (16.67 cents, the larger remainder) and 0.33; 10 percent tax on 7.00 is 0.35, 0.12, 0.23.
+# B: all for barn.
+@test "--by model: goods by its pieces, charges and tax in proportion, the largest remainder the last cent" {
+	orders <<-'END'
+		seller,route,lot,part,color,qty,price,surplus
+		A,market,P/red,P,red,60,0.1,20
+		B,market,Q/red,Q,red,3,0.333,0
+		owned,owned,P/red,P,red,7,0,0
+	END
+	shares <<-'END'
+		model,group,lot,part,color,condition,qty,seller,amount
+		mill,roof,P/red,P,red,,20,A,2
+		mill,wall,P/red,P,red,,10,A,1
+		barn,,P/red,P,red,,10,A,1
+		barn,,Q/red,Q,red,,3,B,0.999
+		quay,,P/red,P,red,,7,owned,0
+		,,,P,red,,20,A,2
+	END
+	sellers <<-'END'
+		seller,route,currency,tax
+		A,market,EUR,10
+		B,market,EUR,
+	END
+	charges <<-'END'
+		seller,charge,amount
+		A,shipping,1
+		B,shipping,0.50
+	END
+	total -s sellers.csv -c charges.csv --shares shares.csv --by model
+	exits 0
+	out_is <<-'END'
+		model,kind,pieces,currency,goods,charges,tax,total,home_currency,home_goods,home_charges,home_tax,rounding,home
+		barn,need,13,EUR,2.00,0.67,0.12,2.79,EUR,2.00,0.67,0.12,0.00,2.79
+		mill,need,30,EUR,3.00,0.50,0.35,3.85,EUR,3.00,0.50,0.35,0.00,3.85
+		quay,need,0,EUR,0.00,0.00,0.00,0.00,EUR,0.00,0.00,0.00,0.00,0.00
+		,surplus,20,EUR,2.00,0.33,0.23,2.56,EUR,2.00,0.33,0.23,0.00,2.56
+		TOTAL,,63,EUR,7.00,1.50,0.70,9.20,EUR,7.00,1.50,0.70,0.00,9.20
+	END
+	err_is <<<"lot-total: 2 orders, 63 pieces, 9.20 EUR; and 7 pieces owned"
+}
+
+# Table 14.5 of COMAP, "For All Practical Purposes", 10th edition: Hamilton's bill of 1792, 120 seats
+# for the census of 1790. Here the people are pieces at 1, the seats the cents of the shipping.
+@test "--by model: Hamilton's apportionment of 1792, as published" {
+	cat >census <<-'END'
+		Connecticut 236841 8
+		Delaware 55540 2
+		Georgia 70835 2
+		Kentucky 68705 2
+		Maryland 278514 9
+		Massachusetts 475327 16
+		New-Hampshire 141822 5
+		New-Jersey 179570 6
+		New-York 331589 11
+		North-Carolina 353523 12
+		Pennsylvania 432879 14
+		Rhode-Island 68446 2
+		South-Carolina 206236 7
+		Vermont 85533 3
+		Virginia 630560 21
+	END
+	orders <<<$'seller,part,color,qty,price,currency\nA,P,red,3615920,1,USD'
+	{
+		echo model,lot,part,color,qty,seller,amount
+		while read -r state people _; do
+			echo "$state,P/red,P,red,$people,A,$people"
+		done <census
+	} >shares.csv
+	charges <<<$'seller,charge,amount\nA,shipping,1.20'
+	total -q -c charges.csv --shares shares.csv --by model
+	exits 0
+	columns_are model,pieces,charges < <(
+		awk '{ printf "%s,%d,%d.%02d\n", $1, $2, $3 / 100, $3 % 100 }' census
+		echo TOTAL,3615920,1.20
+	)
+}
+
+# 10.00 USD are 8.55 EUR at 0.855; goods of 9.00 are 7.70, charges of 1.00 are 0.86, and rounding is
+# -0.01, which goes to the larger remainder: a's 2/3. 770 cents are 513.33 and 256.67, 86 are 57.33 and
+# 28.67. The rebate of B, -0.10, is shared as 0.10 would be: 6.67 and 3.33 cents.
+@test "--by model: several currencies, rounding and rebates are shared too, others and cash stand apart" {
+	orders <<-'END'
+		seller,lot,part,color,qty,price,currency
+		A,P,P,red,9,1,USD
+		B,P,P,red,3,1,EUR
+	END
+	shares <<-'END'
+		model,lot,part,color,qty,seller,amount
+		a,P,P,red,6,A,6
+		b,P,P,red,3,A,3
+		a,P,P,red,2,B,2
+		b,P,P,red,1,B,1
+	END
+	charges <<-'END'
+		seller,charge,amount,taxed
+		A,shipping,1,no
+		B,rebate,-0.10,
+	END
+	rates <<<$'from,to,rate\nUSD,EUR,0.855'
+	cat >others.csv <<<$'item,amount,currency\nbook,5,USD'
+	total -q -c charges.csv -x rates.csv -C EUR --shares shares.csv --by model --others others.csv --cash 0.05
+	exits 0
+	out_is <<-'END'
+		model,kind,pieces,currency,goods,charges,tax,total,home_currency,home_goods,home_charges,home_tax,rounding,home
+		a,need,8,,,,,,EUR,7.13,0.50,0.00,-0.01,7.62
+		b,need,4,,,,,,EUR,3.57,0.26,0.00,0.00,3.83
+		book,other,0,USD,5.00,0.00,0.00,5.00,EUR,4.28,0.00,0.00,0.00,4.28
+		TOTAL,,12,,,,,,EUR,14.98,0.76,0.00,0.01,15.75
+	END
+	total -q -c charges.csv -x rates.csv -C EUR --others others.csv --cash 0.05
+	columns_are home_goods,home_charges,home_tax,rounding,home <<-'END'
+		7.70,0.86,0.00,-0.01,8.55
+		3.00,-0.10,0.00,0.00,2.90
+		4.28,0.00,0.00,0.00,4.28
+		14.98,0.76,0.00,0.01,15.75
+	END
+}
+
+@test "--by model: free goods are shared by the piece; an order of nothing but a surplus" {
+	orders <<-'END'
+		seller,lot,part,color,qty,price,surplus,currency
+		A,P,P,red,3,0,0,EUR
+		B,Q,Q,red,5,0.2,5,EUR
+	END
+	shares <<-'END'
+		model,lot,part,color,qty,seller,amount
+		b,P,P,red,2,A,0
+		a,P,P,red,1,A,0
+		,,Q,red,5,B,1
+	END
+	charges <<<$'seller,charge,amount\n*,shipping,1'
+	total -q -c charges.csv --shares shares.csv --by model
+	exits 0
+	columns_are model,kind,pieces,goods,charges,total <<-'END'
+		a,need,1,0.00,0.33,0.33
+		b,need,2,0.00,0.67,0.67
+		,surplus,5,1.00,1.00,2.00
+		TOTAL,,8,1.00,2.00,3.00
+	END
+}
+
+@test "--by model: no orders, no shares" {
+	orders <<<'seller,part,color,qty,price'
+	shares <<<'model,lot,part,color,qty,seller,amount'
+	total -q --shares shares.csv --by model
+	exits 0
+	out_is <<-'END'
+		model,kind,pieces,currency,goods,charges,tax,total,home_currency,home_goods,home_charges,home_tax,rounding,home
+		TOTAL,,0,,0.00,0.00,0.00,0.00,,0.00,0.00,0.00,0.00,0.00
+	END
+}
+
+# bad_shares ROW TEXT: the share instead of the right one is refused.
+bad_shares() {
+	printf 'model,lot,part,color,condition,qty,seller,amount\n%b\n' "$1" >shares.csv
+	total --shares shares.csv --by model
+	refused "$2"
+}
+
+@test "--by model: shares that are wrong, or of other orders, are told" {
+	orders <<<$'seller,part,color,condition,qty,price\nA,P,red,new,4,0.25'
+	bad_shares 'a,P,P,red,new,3,A,0.75' 'lot-total: shares.csv:2: shares of P, red, new from seller "A" are 3 pieces for 0.75, the order lines have 4 for 1: every piece'
+	bad_shares 'a,P,P,red,new,4,A,1.1' 'shares.csv:2: shares of P, red, new from seller "A" are 4 pieces for 1.1, the order lines have 4 for 1'
+	bad_shares 'a,P,P,red,new,2,A,0.5\nb,P,P,red,new,3,A,0.75' 'shares.csv:2: shares of P, red, new from seller "A" are 5 pieces'
+	bad_shares 'a,P,P,red,new,4,B,1' 'shares.csv:2: shares of P, red, new from seller "B" are 4 pieces for 1, the order lines have 0 for 0'
+	err_has 'shares.csv: shares of P, red, new from seller "A" are 0 pieces for 0, the order lines have 4'
+	bad_shares 'a,P,P,red,new,x,A,1' 'shares.csv:2: qty "x"'
+	bad_shares 'a,P,P,red,new,4,A,' 'shares.csv:2: amount is empty'
+	bad_shares 'a,P,P,red,new,4,A,-1' 'shares.csv:2: amount "-1"'
+	bad_shares 'a,P,,red,new,4,A,1' 'shares.csv:2: part is empty'
+	bad_shares 'a,P,P,red,new,4,,1' 'shares.csv:2: seller is empty'
+	bad_shares 'a,,P,red,new,4,A,1' 'shares.csv:2: model is "a" and lot is empty'
+	bad_shares 'TOTAL,P,P,red,new,4,A,1' 'shares.csv:2: a model may not be named "TOTAL"'
+	printf 'model,part,color,qty,seller\n' >shares.csv
+	total --shares shares.csv --by model
+	refused 'no column "lot"'
+	err_has 'no column "amount"'
+}
+
+@test "--by model: what does not go together" {
+	orders <<<'seller,part,color,qty,price'
+	shares <<<'model,lot,part,color,qty,seller,amount'
+	total --by model
+	refused '--by model goes by who gets what: --shares FILE'
+	total --shares shares.csv
+	refused '--shares is for --by model'
+	total --shares shares.csv --by group
+	refused '--by takes model'
+	total --shares shares.csv --by model --each-charge
+	refused '--each-charge is of orders'
+	total --shares - --by model
+	refused 'stdin is already an input'
+}
+
 @test "options: help, version, unknown, twice, missing file, full output, closed pipe" {
 	orders <<<$'seller,part,color,qty,price\nA,P,red,1,1'
 	total --help

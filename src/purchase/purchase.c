@@ -763,15 +763,22 @@ add_lines(const struct purchase *p, const struct plan *plan, size_t j, struct or
 }
 
 void
-purchase_write(const struct purchase *purchase, const struct plan *plan, struct sheet *sheet)
+purchase_orders(const struct purchase *purchase, const struct plan *plan, struct orders *orders)
 {
-	struct orders orders = {.carry = purchase->input.offers->carry,
-	                        .carried = purchase->input.offers->carried};
-
+	*orders = (struct orders){.carry = purchase->input.offers->carry,
+	                          .carried = purchase->input.offers->carried};
 	for (size_t j = 0; j < purchase->model.listings; j++)
 		if (plan->bought[j] > 0)
-			add_lines(purchase, plan, j, &orders);
-	orders_sort(&orders);
+			add_lines(purchase, plan, j, orders);
+	orders_sort(orders);
+}
+
+void
+purchase_write(const struct purchase *purchase, const struct plan *plan, struct sheet *sheet)
+{
+	struct orders orders;
+
+	purchase_orders(purchase, plan, &orders);
 	orders_write(sheet, &orders);
 	orders_free(&orders);
 }

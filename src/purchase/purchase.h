@@ -60,7 +60,10 @@ struct purchase {
 void purchase_init(struct purchase *purchase, const struct purchase_input *input);
 void purchase_free(struct purchase *purchase);
 
-/* The plan's order lines, as lot-split writes them. */
+/* The plan's order lines, sorted; their texts are borrowed. The caller frees them. */
+void purchase_orders(const struct purchase *purchase, const struct plan *plan,
+                     struct orders *orders);
+/* The same, as lot-split writes them. */
 void purchase_write(const struct purchase *purchase, const struct plan *plan, struct sheet *sheet);
 /* The need that the plan leaves unmet, as a need list; returns its lots. */
 size_t purchase_short(const struct purchase *purchase, const struct plan *plan,

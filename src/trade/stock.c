@@ -181,3 +181,12 @@ stock_write(struct sheet *sheet, const struct stock *stock)
 		sheet_end_row(sheet);
 	}
 }
+
+void
+stock_tell_in_use(const struct stock *stock)
+{
+	if (stock->in_use > 0)
+		tell("%lld piece%s in order lines of seller owned: left out, they are pieces of "
+		     "other stock",
+		     (long long)stock->in_use, stock->in_use == 1 ? "" : "s");
+}

@@ -46,5 +46,7 @@ void stock_free(struct stock *stock);
 /* Header and rows to a sheet; rows of quantity 0 are left out. Of order lines that gave pieces,
  * amount and surplus are empty. */
 void stock_write(struct sheet *sheet, const struct stock *stock);
+/* Tells what was left out, if anything. */
+void stock_tell_in_use(const struct stock *stock);
 
 #endif
