@@ -1,8 +1,8 @@
 /*
  * lot-norm: turn any parts, stock or offers list into canonical lots.
  *
- * Reads the whole list, puts each row's fields into canonical form, merges equal lots and writes
- * canonical CSV. Other columns and remarks pass through as they are.
+ * Reads the whole list, or several as one, puts each row's fields into canonical form, merges equal
+ * lots and writes canonical CSV. Other columns and remarks pass through as they are.
  */
 #include "base/err.h"
 #include "base/opts.h"
@@ -14,6 +14,7 @@
 #include "trade/list_header.h"
 #include "trade/name_rules.h"
 #include "trade/order_codes.h"
+#include "trade/sellers.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -26,6 +27,7 @@ enum {
 	KEY_ONLY,
 	KEY_EXCEPT,
 	KEY_KEEP_ROWS,
+	KEY_MODEL,
 	KEY_REJECTS
 };
 
@@ -40,18 +42,20 @@ static const struct opt options[] = {
     {KEY_ONLY, "only", "COL=PATTERN", "keep only rows whose field matches whole", false},
     {KEY_EXCEPT, "except", "COL=PATTERN", "leave out rows whose field matches whole", false},
     {KEY_KEEP_ROWS, "keep-rows", NULL, "do not merge equal lots", false},
+    {KEY_MODEL, "model", "NAME", "the model that every row is for", false},
     {KEY_REJECTS, "rejects", "FILE", "write bad rows there, with why, and go on (exit 1)", false},
 };
 
 static const struct tool tool = {
     .name = "lot-norm",
     .purpose = "Turn any parts, stock or offers list into canonical lots.",
-    .synopsis = "[options] [need|stock|offers] < list > canonical.csv",
+    .synopsis = "[options] [need|stock|offers] [FILE]... > canonical.csv",
     .opts = options,
     .count = sizeof options / sizeof options[0],
     .notes =
-        "The kind of list is need, unless said otherwise. Columns are found by --map, by their\n"
-        "canonical names, or by ordinary header words in several languages.",
+        "The kind of list is need, unless said otherwise. Several files become one list; without\n"
+        "any, or for -, it is standard input. Columns are found by --map, by their canonical\n"
+        "names, or by ordinary header words in several languages.",
 };
 
 /* --only or --except. */
@@ -63,19 +67,33 @@ struct filter {
 
 struct settings {
 	enum list_kind kind;
+	char *const *list; /* paths, in argv; "-": stdin */
+	size_t lists;
 	struct table_form form;
 	enum decimal_mark mark;
 	const char *map, *names, *codes, *rejects; /* paths or NULL */
+	const char *model;                         /* NULL: as the rows say */
 	struct filter only, except;
 	bool keep_rows, quiet;
 };
 
+/* Names that one list may have and another not; for each, the list that had it last. */
+struct owners {
+	struct names names;
+	size_t *list; /* owned */
+	size_t room;
+};
+
 struct norm {
 	const struct settings *settings;
-	struct table *table;
+	struct table **list; /* owned */
+	size_t at;           /* the list that is read */
+	struct table *table; /* the same */
 	struct canonical_row row;
 	struct text why; /* what is wrong with the row in hand */
 	struct equal_lots lots;
+	struct owners lots_of, models_of;
+	size_t renamed; /* rows that said another model */
 	/* Offers: sellers met, and the currency that each one's prices name. */
 	struct names sellers;
 	char (*seller_code)[CURRENCY_CODE_SIZE]; /* owned */
@@ -123,30 +141,79 @@ take_option(struct settings *s, struct opt_reader *reader, int key, const char *
 	case KEY_KEEP_ROWS:
 		s->keep_rows = true;
 		break;
+	case KEY_MODEL:
+		s->model = value;
+		break;
 	case KEY_REJECTS:
 		s->rejects = value;
 		break;
 	}
 }
 
-static void
-take_kind(struct settings *s, char **operands, size_t count)
+/* The kind that a word says; false: it is none. */
+static bool
+read_kind(const char *word, enum list_kind *kind)
 {
-	if (count > 1)
-		opts_usage("one kind of list at a time: need, stock or offers");
-	if (count == 0 || strcmp(operands[0], "need") == 0)
-		s->kind = LIST_NEED;
-	else if (strcmp(operands[0], "stock") == 0)
-		s->kind = LIST_STOCK;
-	else if (strcmp(operands[0], "offers") == 0)
-		s->kind = LIST_OFFERS;
+	if (strcmp(word, "need") == 0)
+		*kind = LIST_NEED;
+	else if (strcmp(word, "stock") == 0)
+		*kind = LIST_STOCK;
+	else if (strcmp(word, "offers") == 0)
+		*kind = LIST_OFFERS;
 	else
-		opts_usage("the kind of list is need, stock or offers; the list itself is read "
-		           "from stdin");
+		return false;
+	return true;
 }
 
 static void
-read_command_line(struct settings *s, int argc, char **argv)
+take_operands(struct settings *s, char **operands, size_t count)
+{
+	static char standard_input[] = "-";
+	static char *const only[] = {standard_input};
+	enum list_kind other;
+	size_t first;
+
+	s->kind = LIST_NEED;
+	first = count > 0 && read_kind(operands[0], &s->kind);
+	s->list = count > first ? operands + first : only;
+	s->lists = count > first ? count - first : 1;
+	for (size_t i = 0; i < s->lists; i++) {
+		if (read_kind(s->list[i], &other))
+			opts_usage("one kind of list at a time, need, stock or offers, before the "
+			           "files; a file of that name is ./%s",
+			           s->list[i]);
+		for (size_t k = 0; k < i; k++)
+			if (strcmp(s->list[i], s->list[k]) == 0)
+				opts_usage("list %s is given twice, its rows would count twice",
+				           s->list[i]);
+	}
+	if (s->lists > 1 && s->rejects != NULL)
+		opts_usage("--rejects is for one list at a time");
+}
+
+/* The name as a row would have it. */
+static void
+check_model(struct settings *s, struct arena *arena)
+{
+	char *name;
+
+	if (s->model == NULL)
+		return;
+	if (s->kind == LIST_OFFERS)
+		opts_usage("--model is for need and stock lists: offers are for any model");
+	if (text_utf8_bad(s->model, strlen(s->model)) < strlen(s->model))
+		die("--model: the name is not UTF-8");
+	name = arena_copy(arena, s->model, strlen(s->model));
+	text_fold_blanks(name);
+	if (*name == '\0')
+		opts_usage("--model: the name is empty");
+	if (strcmp(name, TOTAL_SELLER) == 0)
+		opts_usage("--model: a model may not be named %s, as the row of all is", name);
+	s->model = name;
+}
+
+static void
+read_command_line(struct settings *s, int argc, char **argv, struct arena *arena)
 {
 	struct opt_reader reader;
 	const char *value;
@@ -159,7 +226,8 @@ read_command_line(struct settings *s, int argc, char **argv)
 		take_option(s, &reader, key, value);
 	s->quiet = reader.quiet;
 	count = opts_operands(&reader, &operands);
-	take_kind(s, operands, count);
+	take_operands(s, operands, count);
+	check_model(s, arena);
 }
 
 /* Compiles the pattern of a filter; its column is looked for when the header is known. */
@@ -180,6 +248,21 @@ compile_filter(struct filter *filter, const char *option, struct arena *arena)
 		die("%s: pattern \"%s\": %s", option, text_show(arena, equals + 1), why);
 }
 
+/* The cell whose column has that header in one of the lists, or NO_COLUMN. */
+static size_t
+cell_headed(const struct norm *norm, const char *name)
+{
+	for (size_t list = 0; list < norm->settings->lists; list++)
+		for (size_t i = 0; i < norm->row.cells; i++) {
+			size_t at = norm->row.cell[i].ats[list];
+
+			if (at != NO_COLUMN &&
+			    text_equal_fold(table_header(norm->list[list])[at], name))
+				return i;
+		}
+	return NO_COLUMN;
+}
+
 /* The column of a filter: a canonical name first, then a header as the list has it. */
 static void
 find_filter_column(struct norm *norm, struct filter *filter, const char *option)
@@ -193,10 +276,8 @@ find_filter_column(struct norm *norm, struct filter *filter, const char *option)
 	text_fold_blanks(name.bytes);
 	column = list_column_named(name.bytes);
 	filter->cell = column < LIST_COLUMNS ? norm->row.cell_of[column] : NO_COLUMN;
-	for (size_t i = 0; filter->cell == NO_COLUMN && i < norm->row.cells; i++)
-		if (norm->row.cell[i].at != NO_COLUMN &&
-		    text_equal_fold(table_header(norm->table)[norm->row.cell[i].at], name.bytes))
-			filter->cell = i;
+	if (filter->cell == NO_COLUMN)
+		filter->cell = cell_headed(norm, name.bytes);
 	if (filter->cell == NO_COLUMN)
 		fault(table_faults(norm->table), table_header_line(norm->table),
 		      "no column \"%s\" for %s: the headers are %s",
@@ -207,7 +288,11 @@ find_filter_column(struct norm *norm, struct filter *filter, const char *option)
 static void
 begin_sheets(struct norm *norm)
 {
-	sheet_reserve(&norm->out, table_bytes(norm->table));
+	size_t bytes = 0;
+
+	for (size_t i = 0; i < norm->settings->lists; i++)
+		bytes += table_bytes(norm->list[i]);
+	sheet_reserve(&norm->out, bytes);
 	for (size_t i = 0; i < norm->row.cells; i++)
 		sheet_field(&norm->out, norm->row.cell[i].header);
 	sheet_end_row(&norm->out);
@@ -325,6 +410,44 @@ write_lots(struct norm *norm)
 	}
 }
 
+/* Adds to why where another list has had the name; once a list. */
+static void
+check_owner(struct norm *norm, struct owners *owners, enum list_column column, const char *what)
+{
+	const char *name = canonical_row_value(&norm->row, column);
+	size_t before = owners->names.count, number;
+	struct text why = {0};
+
+	if (norm->settings->lists == 1 || *name == '\0')
+		return;
+	number = names_add(&owners->names, name);
+	if (number == before) {
+		MEM_ROOM(owners->list, number, owners->room);
+		owners->list[number] = norm->at;
+	}
+	if (owners->list[number] == norm->at)
+		return;
+	text_adds(&why, "is in ");
+	text_adds(&why, text_show_all(&norm->arena, table_name(norm->list[owners->list[number]])));
+	text_adds(&why, what);
+	canonical_row_add_why(&norm->row, &norm->why, list_columns[column].name, name, why.bytes);
+	owners->list[number] = norm->at;
+	text_free(&why);
+}
+
+/* What one list may not have with another: lots and, where each is for its own, models. */
+static void
+check_owners(struct norm *norm)
+{
+	if (norm->settings->kind != LIST_NEED)
+		return;
+	check_owner(norm, &norm->lots_of, COLUMN_LOT,
+	            " too: rows of a lot are alternatives; rename it with --names");
+	if (norm->settings->model == NULL)
+		check_owner(norm, &norm->models_of, COLUMN_MODEL,
+		            " too, a model twice: --model NAME gives a list another");
+}
+
 /* A row whose shape is right: read, asked for, checked, and then written or merged. */
 static void
 take_row(struct norm *norm, const struct row *row)
@@ -334,12 +457,14 @@ take_row(struct norm *norm, const struct row *row)
 	canonical_row_read(&norm->row, norm->table, row);
 	if (!is_wanted(norm, row))
 		return;
+	norm->renamed += !canonical_row_set_model(&norm->row);
 	text_clear(&norm->why);
 	canonical_row_check(&norm->row, &norm->why);
+	check_owners(norm);
 	if (norm->why.length == 0 && offers)
 		check_price_code(norm);
 	if (norm->why.length == 0 && !offers && !norm->settings->keep_rows &&
-	    equal_lots_add(&norm->lots, &norm->row, row->line, &norm->why))
+	    equal_lots_add(&norm->lots, &norm->row, table_name(norm->table), row->line, &norm->why))
 		return;
 	if (norm->why.length > 0) {
 		reject(norm, row);
@@ -369,38 +494,66 @@ take_misshapen(struct norm *norm, const struct row *row, const char *why)
 	reject(norm, row);
 }
 
+/* The rows of a list to come are read from here on. */
 static void
-read_list(struct norm *norm)
+turn_to(struct norm *norm, size_t list)
+{
+	norm->at = list;
+	norm->table = norm->list[list];
+	canonical_row_turn(&norm->row, list);
+}
+
+static void
+read_lists(struct norm *norm)
 {
 	struct row row;
 	const char *why;
 
-	while (table_next_any(norm->table, &row, &why))
-		if (why != NULL)
-			take_misshapen(norm, &row, why);
-		else
-			take_row(norm, &row);
-	table_end(norm->table);
+	for (size_t i = 0; i < norm->settings->lists; i++) {
+		turn_to(norm, i);
+		while (table_next_any(norm->table, &row, &why))
+			if (why != NULL)
+				take_misshapen(norm, &row, why);
+			else
+				take_row(norm, &row);
+		table_end(norm->table);
+	}
 	write_lots(norm);
 }
 
-/* Opens the list, finds its columns and lays out what is written. */
+/* Opens the lists, finds their columns and lays out what is written. */
 static void
-open_list(struct norm *norm, struct settings *settings, const struct canon *canon,
-          const struct column_map *map)
+open_lists(struct norm *norm, struct settings *settings, const struct canon *canon,
+           const struct column_map *map)
 {
-	struct list_header header = {0};
+	struct list_header *header = mem_zero(settings->lists, sizeof *header);
 
-	norm->table = table_open("-", &settings->form);
-	table_end(norm->table);
-	list_header_find(&header, norm->table, settings->kind, canon->codes != NULL, map);
-	table_end(norm->table);
-	canonical_row_begin(&norm->row, canon, norm->table, &header, settings->quiet);
-	list_header_free(&header);
+	norm->list = mem_zero(settings->lists, sizeof(struct table *));
+	for (size_t i = 0; i < settings->lists; i++) {
+		norm->list[i] = table_open(settings->list[i], &settings->form);
+		table_end(norm->list[i]);
+		list_header_find(&header[i], norm->list[i], settings->kind, canon->codes != NULL,
+		                 map);
+		table_end(norm->list[i]);
+	}
+	norm->table = norm->list[0];
+	canonical_row_begin(&norm->row, canon, norm->list, header, settings->lists,
+	                    settings->quiet);
+	for (size_t i = 0; i < settings->lists; i++)
+		list_header_free(&header[i]);
+	free(header);
 	find_filter_column(norm, &settings->only, "--only");
 	find_filter_column(norm, &settings->except, "--except");
 	table_end(norm->table);
 	begin_sheets(norm);
+}
+
+static void
+tell_renamed(const struct norm *norm)
+{
+	if (norm->renamed > 0)
+		tell("%zu row%s named another model than --model, which takes its place",
+		     norm->renamed, norm->renamed == 1 ? "" : "s");
 }
 
 static void
@@ -412,6 +565,7 @@ sum_up(const struct norm *norm)
 
 	if (norm->settings->quiet)
 		return;
+	tell_renamed(norm);
 	if (norm->rejected > 0)
 		snprintf(rejected, sizeof rejected, ", %zu row%s rejected", norm->rejected,
 		         norm->rejected == 1 ? "" : "s");
@@ -431,7 +585,13 @@ release(struct norm *norm)
 	names_free(&norm->lot_names);
 	sheet_free(&norm->out);
 	sheet_free(&norm->rejects);
-	table_close(norm->table);
+	for (size_t i = 0; i < norm->settings->lists; i++)
+		table_close(norm->list[i]);
+	free(norm->list);
+	names_free(&norm->lots_of.names);
+	names_free(&norm->models_of.names);
+	free(norm->lots_of.list);
+	free(norm->models_of.list);
 	arena_free(&norm->arena);
 }
 
@@ -445,16 +605,17 @@ main(int argc, char **argv)
 	struct name_rules *rules;
 	struct order_codes *codes;
 
-	read_command_line(&settings, argc, argv);
+	read_command_line(&settings, argc, argv, &norm.arena);
 	compile_filter(&settings.only, "--only", &norm.arena);
 	compile_filter(&settings.except, "--except", &norm.arena);
 	map = column_map_read(settings.map);
 	rules = name_rules_read(settings.names);
 	codes = settings.codes ? order_codes_read(settings.codes) : NULL;
 
-	open_list(&norm, &settings, &(struct canon){settings.kind, settings.mark, rules, codes},
-	          map);
-	read_list(&norm);
+	open_lists(&norm, &settings,
+	           &(struct canon){settings.kind, settings.mark, rules, codes, settings.model},
+	           map);
+	read_lists(&norm);
 	outputs_add(&outputs, settings.rejects, &norm.rejects);
 	outputs_write(&outputs, &norm.out);
 	sum_up(&norm);

@@ -77,7 +77,7 @@ load lib
 	refused 'unknown or ambiguous option --frobnicate'
 	try lot-norm -Z </dev/null
 	refused 'unknown option -Z'
-	for option in -q '-D ;' '-m a.csv' '-n a.csv' '--codes a.csv' '--decimal comma' \
+	for option in -q '-D ;' '--model a' '-m a.csv' '-n a.csv' '--codes a.csv' '--decimal comma' \
 		'--only part=x' '--except part=x' --keep-rows '--rejects r.csv' '--encoding latin1'; do
 		# shellcheck disable=SC2086
 		try lot-norm $option $option </dev/null
@@ -89,9 +89,10 @@ load lib
 
 @test "another kind of list, two kinds, another decimal mark, a long delimiter" {
 	try lot-norm parts </dev/null
-	refused 'the kind of list is need, stock or offers'
+	refused 'parts: No such file'
 	try lot-norm need stock </dev/null
 	refused 'one kind of list at a time'
+	err_has 'a file of that name is ./stock'
 	try lot-norm --decimal semicolon </dev/null
 	refused '--decimal is point or comma'
 	try lot-norm -D ';;' </dev/null
@@ -105,6 +106,203 @@ load lib
 		try lot-norm "$option" - </dev/null
 		refused 'stdin is already an input'
 	done
+}
+
+# -- models ----------------------------------------------------------------------------------
+
+@test "--model names the model of each row, in a column of its own that comes first" {
+	try lot-norm --model 'Old  mill ' < <(printf 'Bag,Part,Color,Qty\n1,P,red,2\n2,P,red,3\n2,Q,red,1\n')
+	exits 0
+	out_is <<-'END'
+		model,Bag,part,color,qty
+		Old mill,1,P,red,5
+		Old mill,2,Q,red,1
+	END
+	err_is <<<'lot-norm: 2 lots, 6 pieces'
+	try lot-norm -q --model mill stock < <(printf 'part,color,qty,place\nP,red,2,box\n')
+	exits 0
+	out_is <<-'END'
+		model,part,color,qty,place
+		mill,P,red,2,box
+	END
+	try lot-norm -q --model mill --keep-rows < <(printf 'part,color,qty\n')
+	exits 0
+	out_is <<<'model,part,color,qty'
+	try lot-norm -q --model mill --codes codes.csv < <(
+		printf 'code,part,color\n17,P,red\n' >codes.csv
+		printf 'code,qty\n17,3\n'
+	)
+	exits 0
+	out_is <<-'END'
+		model,part,color,code,qty
+		mill,P,red,17,3
+	END
+}
+
+@test "--model takes the place of what the list says, after rows are chosen, and tells how often" {
+	printf 'part,color,model,qty\nP,red,v1,2\nP,red,v2,3\nP,red,,4\nP,red,mill,1\n' >list.csv
+	try lot-norm --model mill <list.csv
+	exits 0
+	out_is <<-'END'
+		part,color,model,qty
+		P,red,mill,10
+	END
+	err_is <<-'END'
+		lot-norm: 2 rows named another model than --model, which takes its place
+		lot-norm: 1 lot, 10 pieces
+	END
+	try lot-norm -q --model mill --only model=v2 <list.csv
+	exits 0
+	err_is_empty
+	out_is <<-'END'
+		part,color,model,qty
+		P,red,mill,3
+	END
+}
+
+@test "--model: a name that is none, and offers" {
+	try lot-norm --model '' </dev/null
+	refused '--model: the name is empty'
+	try lot-norm --model ' ' </dev/null
+	refused '--model: the name is empty'
+	try lot-norm --model TOTAL </dev/null
+	refused '--model: a model may not be named TOTAL'
+	try lot-norm --model $'\xff' </dev/null
+	refused '--model: the name is not UTF-8'
+	try lot-norm --model mill offers </dev/null
+	refused '--model is for need and stock lists'
+}
+
+@test "several lists become one: the columns of the first, then those that only others have" {
+	printf 'Bag,part,color,qty,model,Shelf\n1,P,red,2,mill,a\n1,P,red,3,mill,a\n2,Q,any,1,mill,b\n' >mill.csv
+	printf 'Anzahl;Farbe;Teil;not_color;shelf;bag;Modell\n4;red;P;;c;9;barn\n5;any;Q;clear;d;8;barn\n' >barn.csv
+	try lot-norm mill.csv barn.csv
+	exits 0
+	out_is <<-'END'
+		Bag,part,color,qty,model,Shelf,not_color
+		1,P,red,5,mill,a,
+		2,Q,any,1,mill,b,
+		9,P,red,4,barn,c,
+		8,Q,any,5,barn,d,clear
+	END
+	err_is <<<'lot-norm: 4 lots, 15 pieces'
+	try lot-norm -q need barn.csv - <mill.csv
+	exits 0
+	out_is <<-'END'
+		qty,color,part,not_color,shelf,bag,model
+		4,red,P,,c,9,barn
+		5,any,Q,clear,d,8,barn
+		5,red,P,,a,1,mill
+		1,any,Q,,b,2,mill
+	END
+	try lot-norm -q stock barn.csv
+	exits 0
+	out_has 'qty,color,part,not_color,shelf,bag,model'
+}
+
+@test "several lists: equal lots of one model are one, and --keep-rows keeps them" {
+	printf 'part,color,qty\nP,red,2\n' >bag1.csv
+	printf 'color,part,qty\nred,P,3\nblue,P,1\n' >bag2.csv
+	try lot-norm -q --model mill bag1.csv bag2.csv
+	exits 0
+	out_is <<-'END'
+		model,part,color,qty
+		mill,P,red,5
+		mill,P,blue,1
+	END
+	try lot-norm -q --keep-rows bag1.csv bag2.csv
+	exits 0
+	out_is <<-'END'
+		part,color,qty
+		P,red,2
+		P,red,3
+		P,blue,1
+	END
+	printf 'seller,part,color,qty,price\nA,P,red,2,1.00 EUR\n' >a.csv
+	printf 'seller,part,color,qty,price,class\nA,Q,red,2,2 USD,x\n' >b.csv
+	try lot-norm -q offers a.csv b.csv
+	refused 'b.csv:2: price "USD" is not the currency of the seller'
+	sed -i 's/ USD//' b.csv
+	try lot-norm offers a.csv b.csv
+	exits 0
+	out_is <<-'END'
+		seller,part,color,qty,price,class
+		A,P,red,2,1.00,
+		A,Q,red,2,2,x
+	END
+	err_is <<<'lot-norm: 2 offers, 1 seller'
+}
+
+@test "several lists: filters, order codes and a header named as a canonical one, in any of them" {
+	printf 'part,color,qty\nP,red,2\nQ,red,1\n' >a.csv
+	printf 'Item,Part,color,qty,bag\nP,x,red,3,1\nQ,y,red,4,2\n' >b.csv
+	printf 'column,pattern\npart,Item\n' >map.csv
+	try lot-norm -m map.csv --except bag=2 a.csv b.csv
+	exits 0
+	out_is <<-'END'
+		part,color,qty,Part 2,bag
+		P,red,5,,
+		Q,red,1,,
+	END
+	err_has 'b.csv:1: header "Part" is passed on as "Part 2"'
+	try lot-norm --only crate=2 a.csv b.csv
+	refused 'no column "crate" for --only'
+	printf 'code,part,color\n7,P,red\n' >codes.csv
+	printf 'code,qty\n7,1\n' >c.csv
+	printf 'qty,code,color,part\n2,7,,\n3,,red,P\n' >d.csv
+	try lot-norm -q --codes codes.csv c.csv d.csv
+	exits 0
+	out_is <<-'END'
+		part,color,code,qty
+		P,red,7,6
+	END
+	try lot-norm --codes codes.csv c.csv a.csv
+	refused 'a.csv:1: no header is known to be the code column'
+}
+
+@test "several lists: a model twice, a lot twice, a file twice, and what is wrong in one of them" {
+	printf 'part,color,qty,model\nP,red,2,mill\nQ,red,2,\n' >a.csv
+	printf 'part,color,qty,model\nR,red,3,barn\nP,red,3,mill\nQ,red,3,mill\nS,red,1,\n' >b.csv
+	try lot-norm a.csv b.csv
+	refused 'lot-norm: b.csv:3: model "mill" is in a.csv too, a model twice: --model NAME gives a list another'
+	err_lines 1
+	try lot-norm -q --model all a.csv b.csv
+	exits 0
+	try lot-norm -q stock a.csv b.csv
+	exits 0
+	out_has 'P,red,5,mill'
+	printf 'lot,part,color,qty\ndoor,P,red,2\ndoor,Q,red,2\n' >c.csv
+	printf 'lot,part,color,qty\ndoor,P,red,2\ndoor,Q,red,2\n' >d.csv
+	try lot-norm c.csv d.csv
+	refused 'd.csv:2: lot "door" is in c.csv too: rows of a lot are alternatives'
+	err_lines 1
+	printf 'column,pattern,name\nlot,(.+),barn $1\n' >names.csv
+	lot-norm -q -n names.csv --model barn <d.csv >barn.csv
+	try lot-norm -q c.csv barn.csv
+	exits 0
+	out_is <<-'END'
+		lot,part,color,qty,model
+		door,P,red,2,
+		door,Q,red,2,
+		barn door,P,red,2,barn
+		barn door,Q,red,2,barn
+	END
+	try lot-norm a.csv c.csv a.csv
+	refused 'list a.csv is given twice, its rows would count twice'
+	try lot-norm a.csv nowhere.csv
+	refused 'nowhere.csv: No such file'
+	try lot-norm --rejects bad.csv a.csv b.csv
+	refused '--rejects is for one list at a time'
+	printf 'part,color,qty\nP,red,x\n' >e.csv
+	try lot-norm a.csv e.csv
+	refused 'lot-norm: e.csv:2: qty "x"'
+	printf 'part,color,qty\nP,red,999999999\n' >f.csv
+	printf 'part,color,qty\nP,red,1\n' >g.csv
+	try lot-norm f.csv g.csv
+	refused 'g.csv:2: qty "1" makes the lot of line 2 of f.csv too large'
+	try lot-norm --rejects bad.csv e.csv
+	exits 1
+	grep -q '^P,red,x,2,' bad.csv
 }
 
 # -- columns ---------------------------------------------------------------------------------

@@ -6,19 +6,51 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void
-add_cell(struct canonical_row *row, const char *header, enum list_column column, size_t at)
+/* Adds a cell that no list has a column for as yet. */
+static struct cell *
+add_cell(struct canonical_row *row, const char *header, enum list_column column, size_t lists)
 {
 	struct cell *cell = &row->cell[row->cells];
 
-	*cell = (struct cell){.header = header, .column = column, .at = at};
+	*cell = (struct cell){.header = header, .seen = header, .column = column};
 	cell->holds = FIELD_REMARK;
+	cell->ats = arena_alloc(&row->arena, lists * sizeof *cell->ats);
+	for (size_t i = 0; i < lists; i++)
+		cell->ats[i] = NO_COLUMN;
 	if (column < LIST_COLUMNS) {
 		row->cell_of[column] = row->cells;
 		cell->holds = list_columns[column].holds;
 		cell->renamed = name_rules_has(row->canon.rules, column);
 	}
 	row->cells++;
+	return cell;
+}
+
+static void
+add_known(struct canonical_row *row, enum list_column column, size_t lists)
+{
+	if (row->cell_of[column] == NO_COLUMN)
+		add_cell(row, list_columns[column].name, column, lists);
+}
+
+/* The cell of a column that is not known: by its header, once a list. */
+static struct cell *
+unknown_cell(struct canonical_row *row, const struct table *table, size_t column, size_t list,
+             size_t lists)
+{
+	const char *seen = table_header(table)[column];
+	struct cell *cell;
+
+	for (size_t i = 0; i < row->cells; i++) {
+		cell = &row->cell[i];
+		if (cell->column == LIST_COLUMNS && cell->ats[list] == NO_COLUMN &&
+		    text_equal_fold(cell->seen, seen))
+			return cell;
+	}
+	cell = add_cell(row, table_header_as_read(table)[column], LIST_COLUMNS, lists);
+	cell->seen = seen;
+	cell->from = list;
+	return cell;
 }
 
 static bool
@@ -36,7 +68,7 @@ static void
 rename_clash(struct canonical_row *row, size_t at, const struct table *table, bool quiet)
 {
 	struct cell *cell = &row->cell[at];
-	const char *trimmed = table_header(table)[cell->at];
+	const char *trimmed = cell->seen;
 	enum list_column column = list_column_named(trimmed);
 	struct text name = {0};
 
@@ -58,29 +90,63 @@ rename_clash(struct canonical_row *row, size_t at, const struct table *table, bo
 		        trimmed, cell->header, list_columns[column].name);
 }
 
-void
-canonical_row_begin(struct canonical_row *row, const struct canon *canon, struct table *table,
-                    const struct list_header *header, bool quiet)
+/* A cell for each column of a list that has none yet. */
+static void
+add_list(struct canonical_row *row, const struct table *table, const struct list_header *header,
+         size_t list, size_t lists)
 {
-	size_t columns = table_columns(table);
-
-	*row = (struct canonical_row){.canon = *canon};
-	row->cell = mem_zero(columns + 2, sizeof *row->cell);
-	for (size_t i = 0; i < LIST_COLUMNS; i++)
-		row->cell_of[i] = NO_COLUMN;
-	for (size_t i = 0; i < columns; i++) {
+	for (size_t i = 0; i < table_columns(table); i++) {
 		enum list_column column = header->is[i];
-		const char *name = table_header_as_read(table)[i];
 
 		if (column == COLUMN_CODE && header->at[COLUMN_PART] == NO_COLUMN)
-			add_cell(row, list_columns[COLUMN_PART].name, COLUMN_PART, NO_COLUMN);
+			add_known(row, COLUMN_PART, lists);
 		if (column == COLUMN_CODE && header->at[COLUMN_COLOR] == NO_COLUMN)
-			add_cell(row, list_columns[COLUMN_COLOR].name, COLUMN_COLOR, NO_COLUMN);
-		add_cell(row, column < LIST_COLUMNS ? list_columns[column].name : name, column, i);
+			add_known(row, COLUMN_COLOR, lists);
+		if (column == LIST_COLUMNS) {
+			unknown_cell(row, table, i, list, lists)->ats[list] = i;
+			continue;
+		}
+		add_known(row, column, lists);
+		row->cell[row->cell_of[column]].ats[list] = i;
 	}
+}
+
+static bool
+any_has(const struct list_header *header, size_t lists, enum list_column column)
+{
+	for (size_t i = 0; i < lists; i++)
+		if (header[i].at[column] != NO_COLUMN)
+			return true;
+	return false;
+}
+
+void
+canonical_row_begin(struct canonical_row *row, const struct canon *canon, struct table *const *list,
+                    const struct list_header *header, size_t lists, bool quiet)
+{
+	size_t columns = 3; /* that may be added: part, color, model */
+
+	*row = (struct canonical_row){.canon = *canon};
+	for (size_t i = 0; i < lists; i++)
+		columns += table_columns(list[i]);
+	row->cell = mem_zero(columns, sizeof *row->cell);
+	for (size_t i = 0; i < LIST_COLUMNS; i++)
+		row->cell_of[i] = NO_COLUMN;
+	if (canon->model != NULL && !any_has(header, lists, COLUMN_MODEL))
+		add_known(row, COLUMN_MODEL, lists);
+	for (size_t i = 0; i < lists; i++)
+		add_list(row, list[i], &header[i], i, lists);
 	for (size_t i = 0; i < row->cells; i++)
 		if (row->cell[i].column == LIST_COLUMNS)
-			rename_clash(row, i, table, quiet);
+			rename_clash(row, i, list[row->cell[i].from], quiet);
+	canonical_row_turn(row, 0);
+}
+
+void
+canonical_row_turn(struct canonical_row *row, size_t list)
+{
+	for (size_t i = 0; i < row->cells; i++)
+		row->cell[i].at = row->cell[i].ats[list];
 }
 
 void
@@ -272,6 +338,21 @@ canonical_row_add_why(struct canonical_row *row, struct text *why, const char *c
 	}
 	text_adds(why, " ");
 	text_adds(why, what);
+}
+
+bool
+canonical_row_set_model(struct canonical_row *row)
+{
+	struct cell *cell;
+	bool same;
+
+	if (row->canon.model == NULL)
+		return true;
+	cell = &row->cell[row->cell_of[COLUMN_MODEL]];
+	same = *cell->value == '\0' || strcmp(cell->value, row->canon.model) == 0;
+	cell->value = row->canon.model;
+	cell->why = NULL;
+	return same;
 }
 
 static bool

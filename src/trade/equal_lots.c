@@ -2,14 +2,14 @@
 
 #include "base/dec.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 struct equal_lot {
 	const char **value; /* by cell; in the arena */
 	int64_t pieces;
-	size_t line; /* of the first row */
+	const char *file; /* of the first row; borrowed */
+	size_t line;
 };
 
 /* A number without zeros at the end, so that 0.5 and 0.50 are one. */
@@ -48,7 +48,7 @@ number_of(struct equal_lots *lots, const struct canonical_row *row)
 
 static void
 keep(struct equal_lots *lots, size_t number, const struct canonical_row *row, int64_t pieces,
-     size_t line)
+     const char *file, size_t line)
 {
 	struct equal_lot *lot;
 
@@ -59,20 +59,40 @@ keep(struct equal_lots *lots, size_t number, const struct canonical_row *row, in
 		lot->value[i] =
 		    arena_copy(&lots->arena, row->cell[i].value, strlen(row->cell[i].value));
 	lot->pieces = pieces;
+	lot->file = file;
 	lot->line = line;
 }
 
+/* What is wrong with a row that is equal to a lot's first one. */
+static void
+add_why(struct equal_lots *lots, struct canonical_row *row, const struct equal_lot *lot, bool named,
+        const char *file, struct text *why)
+{
+	struct text what = {0};
+
+	text_adds(&what, named ? "is not that of line " : "makes the lot of line ");
+	dec_add_text(&what, (wide)lot->line, 0, 0);
+	if (strcmp(lot->file, file) != 0) {
+		text_adds(&what, " of ");
+		text_adds(&what, text_show_all(&lots->arena, lot->file));
+	}
+	text_adds(&what, named ? ", the same row of one lot: its rows have one qty"
+	                       : " too large: 999,999,999 pieces are the most");
+	canonical_row_add_why(row, why, "qty", canonical_row_value(row, COLUMN_QTY), what.bytes);
+	text_free(&what);
+}
+
 bool
-equal_lots_add(struct equal_lots *lots, struct canonical_row *row, size_t line, struct text *why)
+equal_lots_add(struct equal_lots *lots, struct canonical_row *row, const char *file, size_t line,
+               struct text *why)
 {
 	int64_t pieces = row->cell[row->cell_of[COLUMN_QTY]].pieces;
 	bool named = *canonical_row_value(row, COLUMN_LOT) != '\0';
 	size_t before = lots->keys.count, number = number_of(lots, row);
 	struct equal_lot *lot;
-	char what[160];
 
 	if (number == before) {
-		keep(lots, number, row, pieces, line);
+		keep(lots, number, row, pieces, file, line);
 		return true;
 	}
 	lot = &lots->lot[number];
@@ -82,11 +102,7 @@ equal_lots_add(struct equal_lots *lots, struct canonical_row *row, size_t line, 
 		lot->pieces += pieces;
 		return true;
 	}
-	snprintf(what, sizeof what,
-	         named ? "is not that of line %zu, the same row of one lot: its rows have one qty"
-	               : "makes the lot of line %zu too large: 999,999,999 pieces are the most",
-	         lot->line);
-	canonical_row_add_why(row, why, "qty", canonical_row_value(row, COLUMN_QTY), what);
+	add_why(lots, row, lot, named, file, why);
 	return false;
 }
 

@@ -21,10 +21,10 @@ struct equal_lots {
 	struct arena arena;
 };
 
-/* Adds a row that was read at that line. Returns false, and adds why, where it cannot be one with
- * an equal lot before it. */
-bool equal_lots_add(struct equal_lots *lots, struct canonical_row *row, size_t line,
-                    struct text *why);
+/* Adds a row that was read at that line of a file, whose name must outlive the lots. Returns false,
+ * and adds why, where it cannot be one with an equal lot before it. */
+bool equal_lots_add(struct equal_lots *lots, struct canonical_row *row, const char *file,
+                    size_t line, struct text *why);
 /* The lots, in order; row says which cells there are. */
 size_t equal_lots_count(const struct equal_lots *lots);
 int64_t equal_lots_pieces(const struct equal_lots *lots, size_t lot);

@@ -91,17 +91,22 @@ enum figure { GOODS, CHARGES, TAX, HOME_GOODS, HOME_CHARGES, HOME_TAX, ROUNDING,
 static wide *
 figure_of(struct total_row *row, enum figure which)
 {
-	wide *const figure[FIGURES] = {
-	    [GOODS] = &row->goods,
-	    [CHARGES] = &row->charges,
-	    [TAX] = &row->tax,
-	    [HOME_GOODS] = &row->home_goods,
-	    [HOME_CHARGES] = &row->home_charges,
-	    [HOME_TAX] = &row->home_tax,
-	    [ROUNDING] = &row->rounding,
-	};
-
-	return figure[which];
+	switch (which) {
+	case GOODS:
+		return &row->goods;
+	case CHARGES:
+		return &row->charges;
+	case TAX:
+		return &row->tax;
+	case HOME_GOODS:
+		return &row->home_goods;
+	case HOME_CHARGES:
+		return &row->home_charges;
+	case HOME_TAX:
+		return &row->home_tax;
+	default:
+		return &row->rounding;
+	}
 }
 
 /* One figure of an order to the rows that bear it. */
