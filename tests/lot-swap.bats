@@ -375,6 +375,37 @@ parts() {
 	END
 }
 
+@test "spare: each row for itself where models differ, on what earlier rules made, too much, no row" {
+	rules <<-'END'
+		rule,do,part,color,group,to_part,qty,must
+		long,use,P-1,,,P-2,2,
+		spares,spare,P-2,red,,,10%,
+		stand,spare,,,stand,,2,yes
+	END
+	parts <<-'END'
+		model,group,part,color,qty
+		mill,,P-1,red,10
+		barn,,P-2,red,11
+		barn,,P-2,blue,11
+	END
+	try lot-swap -r swaps.csv <parts.csv
+	exits 1
+	out_is <<-'END'
+		model,group,part,color,qty
+		mill,,P-2,red,22
+		barn,,P-2,red,13
+		barn,,P-2,blue,11
+	END
+	err_has 'rule "spares": spare: 2 lots, 31 pieces become 35'
+	err_has 'rule "stand"'
+	rules <<-'END'
+		rule,do,part,qty
+		a,spare,P-2,999999989
+	END
+	try lot-swap -r swaps.csv <parts.csv
+	refused 'swaps.csv:2: rule "a" makes 1000000000 pieces of P-2, red: at most 999999999 are possible'
+}
+
 @test "of on a row of a lot splits the lot with all its rows" {
 	rules <<-'END'
 		rule,do,part,to_color,of
