@@ -85,7 +85,7 @@ fault(struct faults *faults, size_t line, const char *format, ...)
 {
 	va_list args;
 
-	if (faults->count++ >= FAULTS_TOLD)
+	if (faults->count++ >= FAULTS_TOLD || faults->silent)
 		return;
 	print_place(faults->file, line);
 	va_start(args, format);

@@ -37,6 +37,7 @@ void tell_at(const char *file, size_t line, const char *format, ...) PRINTF_LIKE
 struct faults {
 	const char *file; /* borrowed */
 	size_t count;
+	bool silent; /* they are counted, and not told */
 };
 
 /* Tells a fault of the file at a line (0: of the file as a whole). */

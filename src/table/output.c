@@ -114,9 +114,8 @@ outputs_add(struct outputs *outputs, const char *path, const struct sheet *sheet
 	outputs->side[outputs->count++] = (struct side_file){.path = path, .sheet = sheet};
 }
 
-/* Writes all bytes; false and errno on failure. */
-static bool
-write_all(int fd, const char *bytes, size_t length)
+bool
+output_bytes(int fd, const char *bytes, size_t length)
 {
 	while (length > 0) {
 		ssize_t wrote = write(fd, bytes, length);
@@ -182,7 +181,7 @@ write_side(struct outputs *outputs, struct side_file *side)
 		side->temporary = NULL;
 		fail(outputs, side->path);
 	}
-	if (!write_all(fd, text->bytes, text->length)) {
+	if (!output_bytes(fd, text->bytes, text->length)) {
 		int why = errno;
 
 		close(fd);
@@ -213,7 +212,7 @@ outputs_write(struct outputs *outputs, const struct sheet *standard)
 	*outputs = (struct outputs){0};
 	if (standard == NULL)
 		return;
-	if (!write_all(STDOUT_FILENO, standard->text.bytes, standard->text.length))
+	if (!output_bytes(STDOUT_FILENO, standard->text.bytes, standard->text.length))
 		die_errno("<stdout>");
 	if (close(STDOUT_FILENO) != 0)
 		die_errno("<stdout>");

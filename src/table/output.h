@@ -10,7 +10,11 @@
 #include "base/dec.h"
 #include "base/text.h"
 
+#include <stdbool.h>
 #include <stdint.h>
+
+/* Writes all bytes to an open file; false and errno on failure. */
+bool output_bytes(int fd, const char *bytes, size_t length);
 
 /* A table to be written. Zero-initialise. */
 struct sheet {

@@ -407,6 +407,7 @@ table_open(const char *path, const struct table_form *form)
 		form = &nothing_said;
 	table->name = strcmp(path, "-") == 0 ? "<stdin>" : text_show_all(&table->arena, path);
 	table->faults.file = table->name;
+	table->faults.silent = form->silent;
 	table->line = 1;
 	load(table, path, form->encoding);
 	said = take_separator_line(table);

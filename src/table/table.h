@@ -23,6 +23,7 @@
 struct table_form {
 	char delimiter;       /* 0: detect */
 	const char *encoding; /* NULL: UTF-8, or UTF-16 by its mark */
+	bool silent;          /* faults are counted, and not told: whose file is it? */
 };
 
 struct table;
