@@ -1,6 +1,7 @@
 #include "plan/cell.h"
 
 #include "base/mem.h"
+#include "plan/span.h"
 
 #include <assert.h>
 #include <stdlib.h>
@@ -8,6 +9,7 @@
 
 #define NO_MOST INT64_MAX
 static const wide PICO_IN_NANO = 1000;
+static const wide WEIGHT_ONE = NANO; /* in a bound's weights */
 
 struct builder {
 	struct cells *cells;
@@ -16,8 +18,15 @@ struct builder {
 	const struct terms *terms;
 	int64_t *reach; /* by sum and basis: the most an order could add up to; NO_MOST: no limit */
 	int64_t *grid;  /* by sum and basis: every order's sum is a multiple of it; 0: it is 0 */
-	bool *in;       /* by sum: this class is bought; all lines always are */
+	/* Of the lines of that sum alone (0: without class): the most that their value could add up
+	 * to, what their prices are multiples of, and the highest. 0: there are none. */
+	int64_t *line_reach, *line_grid, *line_price;
+	bool *in; /* by sum: this class is bought; all lines always are */
 	short *from, *to;
+	/* Where a charge goes by landed cost, else NULL: what each charge comes to in the cell,
+	 * and the least that one by landed cost adds to what an order costs, tax included. */
+	struct span *span;
+	struct linear *cost;
 	size_t limit; /* cells that may still be made before charges are lumped */
 };
 
@@ -46,18 +55,24 @@ step_refused(const struct charge *charge, int step)
 	return step >= 0 && charge->step[step].refused;
 }
 
+static void
+add_bound(struct cell *cell, struct cell_bound bound)
+{
+	cell->bound = mem_resize(cell->bound, cell->bounds + 1, sizeof *cell->bound);
+	cell->bound[cell->bounds++] = bound;
+}
+
 /* Narrows the cell's bound on a sum; false where nothing is left. */
 static bool
 narrow(struct cell *cell, size_t sum, enum basis basis, int64_t least, int64_t most)
 {
 	size_t i = 0;
 
-	while (i < cell->bounds && (cell->bound[i].sum != sum || cell->bound[i].basis != basis))
+	while (i < cell->bounds && (cell->bound[i].sum != sum || cell->bound[i].basis != basis ||
+	                            cell->bound[i].weight != NULL))
 		i++;
-	if (i == cell->bounds) {
-		cell->bound = mem_resize(cell->bound, ++cell->bounds, sizeof *cell->bound);
-		cell->bound[i] = (struct cell_bound){sum, basis, 0, NO_MOST};
-	}
+	if (i == cell->bounds)
+		add_bound(cell, (struct cell_bound){sum, basis, 0, NO_MOST, NULL});
 	if (least > cell->bound[i].least)
 		cell->bound[i].least = least;
 	if (most < cell->bound[i].most)
@@ -132,6 +147,8 @@ pico_home(wide pico)
 	return (double)pico * 1e-12;
 }
 
+enum { SHARE_DECIMALS = 2 * (MICRO_DECIMALS + 2) }; /* a share with tax, as a whole number */
+
 static void
 set_costs(const struct builder *b, struct cell *cell)
 {
@@ -149,6 +166,13 @@ set_costs(const struct builder *b, struct cell *cell)
 
 		if (!charge_counts(b, c))
 			continue;
+		if (charge->basis == BASIS_LANDED) {
+			nano += span_whole(b->cost[c].fixed, NANO_DECIMALS - MICRO_DECIMALS, false);
+			for (size_t k = 0; k < b->sums; k++)
+				percent[k] +=
+				    span_whole(b->cost[c].share[k], SHARE_DECIMALS, false);
+			continue;
+		}
 		least_charge(terms, charge, cell->from[c], cell->to[c], &fixed, &part);
 		nano += fixed;
 		for (size_t k = 0; k < b->sums; k++)
@@ -179,7 +203,8 @@ reachable(const struct builder *b, const struct cell *cell)
 	for (size_t i = 0; i < cell->bounds; i++) {
 		const struct cell_bound *bound = &cell->bound[i];
 
-		if (bound->least > b->reach[bound->sum * BASES + bound->basis])
+		if (bound->weight == NULL &&
+		    bound->least > b->reach[bound->sum * BASES + bound->basis])
 			return false;
 	}
 	return true;
@@ -188,6 +213,8 @@ reachable(const struct builder *b, const struct cell *cell)
 static void
 free_cell(struct cell *cell)
 {
+	for (size_t i = 0; i < cell->bounds; i++)
+		free(cell->bound[i].weight);
 	free(cell->factor);
 	free(cell->factor_home);
 	free(cell->out);
@@ -217,6 +244,250 @@ set_signature(const struct builder *b, struct cell *cell)
 		}
 	cell->signature = b->cells->signatures[b->seller]++;
 }
+
+/* ---- charges by landed cost ---- */
+
+/* What a charge goes by: the goods of its sum, and the charges that it comes after. */
+static void
+landed_span(const struct builder *b, size_t c, struct span *out)
+{
+	const struct charge *charge = &b->terms->charge[c];
+
+	span_init(out, b->sums);
+	span_goods(out, charge->sum);
+	for (size_t i = 0; i < charge->afters; i++)
+		if (charge_counts(b, charge->after[i]))
+			span_add(out, &b->span[charge->after[i]]);
+}
+
+/* What a charge comes to in the cell, over its steps there. */
+static void
+span_charge(const struct builder *b, const struct cell *cell, size_t c)
+{
+	const struct charge *charge = &b->terms->charge[c];
+	const wide whole = wide_power10(MICRO_DECIMALS + 2);
+	struct span basis, here;
+	bool first = true;
+
+	landed_span(b, c, &basis);
+	span_init(&here, b->sums);
+	for (int i = cell->from[c]; i <= cell->to[c]; i++) {
+		const struct charge_step *step = i < 0 ? NULL : &charge->step[i];
+		bool taxed = step != NULL && step->taxed;
+
+		if (step_refused(charge, i))
+			continue;
+		span_step(&here, step, &basis);
+		span_join(&b->span[c], &here, first);
+		linear_join(&b->cost[c], &here.low,
+		            fraction_reduced(taxed ? whole + b->terms->tax : whole, whole), b->sums,
+		            first);
+		first = false;
+	}
+	span_free(&here);
+	span_free(&basis);
+}
+
+/* One side of what the basis of a charge may be in the cell: linear >= place, or > (strict); or
+ * <= place, or < (strict). */
+struct side {
+	bool least, strict;
+	const struct linear *linear;
+	struct fraction place;
+};
+
+/* Can the order have lines of the sum, 0 being those without class? */
+static bool
+has_lines(const struct builder *b, size_t sum)
+{
+	return b->in[sum] && b->line_reach[sum] > 0;
+}
+
+/* Do all goods that count in the side count alike, those of one sum? *sum, *share: of which, and
+ * what a unit of them counts. */
+static bool
+counts_alike(const struct builder *b, const struct linear *linear, size_t *sum,
+             struct fraction *share)
+{
+	size_t all = 0, some = 0, last = 0;
+	bool same = true;
+
+	for (size_t k = 0; k < b->sums; k++) {
+		if (!has_lines(b, k))
+			continue;
+		if (all++ == 0)
+			*share = linear->share[k];
+		same = same && fraction_compare(*share, linear->share[k]) == 0;
+		if (linear->share[k].top != 0) {
+			some++;
+			last = k;
+		}
+	}
+	*sum = 0;
+	if (!same && some == 1 && last != 0) {
+		*sum = last;
+		*share = linear->share[last];
+		return share->top > 0;
+	}
+	return same && all > 0 && share->top > 0;
+}
+
+/* Bounds the value of a sum: value x share against what is left of the place. */
+static bool
+bound_value(struct cell *cell, const struct side *side, struct fraction left, size_t sum,
+            struct fraction share)
+{
+	struct fraction value;
+	wide whole;
+	int64_t limit;
+
+	if (!fraction_multiply(left, (struct fraction){share.bottom, share.top}, &value))
+		return true;
+	if (side->least)
+		whole = side->strict ? wide_div_floor(value.top, value.bottom) + 1
+		                     : wide_div_ceil(value.top, value.bottom);
+	else
+		whole = side->strict ? wide_div_ceil(value.top, value.bottom) - 1
+		                     : wide_div_floor(value.top, value.bottom);
+	if (!wide_to_int64(whole, &limit)) /* an order's value is an int64 */
+		return side->least ? whole < 0 : whole > 0;
+	return side->least ? narrow(cell, sum, BASIS_VALUE, limit, NO_MOST)
+	                   : narrow(cell, sum, BASIS_VALUE, 0, limit);
+}
+
+/* The weights of a side's goods, rounded so that what keeps the side keeps the bound; *exact: as
+ * they are, and any order's sum of them is whole. false where 64 bits do not hold them. */
+static bool
+weigh(const struct builder *b, const struct side *side, int64_t *weight, bool *exact)
+{
+	*exact = true;
+	for (size_t k = 0; k < b->sums; k++) {
+		const struct fraction share = side->linear->share[k];
+		wide price;
+		int64_t all;
+
+		if (!has_lines(b, k))
+			continue;
+		if (!wide_to_int64(span_whole(share, NANO_DECIMALS, side->least), &weight[k]) ||
+		    !wide_mul(weight[k], b->line_price[k], &price) ||
+		    !wide_to_int64(wide_div_ceil(price, MICRO), &all))
+			return false;
+		*exact = *exact && WEIGHT_ONE % share.bottom == 0 &&
+		         (wide)weight[k] * b->line_grid[k] % MICRO == 0;
+	}
+	return true;
+}
+
+/* The most that an order's weighted goods can come to, in 10^-9; NO_MOST: no limit. */
+static int64_t
+weighted_reach(const struct builder *b, const int64_t *weight)
+{
+	wide all = 0;
+	int64_t reach;
+
+	for (size_t k = 0; k < b->sums; k++) {
+		if (weight[k] <= 0)
+			continue;
+		if (b->line_reach[k] == NO_MOST)
+			return NO_MOST;
+		all += wide_div_ceil((wide)weight[k] * b->line_reach[k], MICRO);
+	}
+	return wide_to_int64(all, &reach) ? reach : NO_MOST;
+}
+
+/* The limit moved inward to what weighted goods can come to. */
+static wide
+on_weighted_grid(const struct builder *b, const int64_t *weight, wide limit, bool least)
+{
+	wide grid = 0;
+
+	for (size_t k = 0; k < b->sums; k++)
+		grid = wide_common_divisor(grid, (wide)weight[k] * b->line_grid[k] / MICRO);
+	if (grid == 0)
+		return limit;
+	return (least ? wide_div_ceil(limit, grid) : wide_div_floor(limit, grid)) * grid;
+}
+
+/* Where goods count differently: a bound of weighted goods. Its limit is not negative, the other
+ * way round where it would be. */
+static bool
+bound_weighted(const struct builder *b, struct cell *cell, const struct side *side,
+               struct fraction left)
+{
+	struct cell_bound bound = {0, BASIS_VALUE, 0, NO_MOST,
+	                           mem_zero(b->sums, sizeof *bound.weight)};
+	bool exact, least = side->least, fits = weigh(b, side, bound.weight, &exact);
+	wide limit =
+	    span_whole(left, NANO_DECIMALS - MICRO_DECIMALS, least == (exact && !side->strict));
+	int64_t most, reach;
+
+	/* What is not whole may lie between two whole numbers: then the limit is the outer one. */
+	if (exact && side->strict)
+		limit = least ? span_whole(left, NANO_DECIMALS - MICRO_DECIMALS, false) + 1
+		              : span_whole(left, NANO_DECIMALS - MICRO_DECIMALS, true) - 1;
+	if (limit < 0 || (limit == 0 && least)) {
+		limit = -limit;
+		least = !least;
+		for (size_t k = 0; k < b->sums; k++)
+			bound.weight[k] = -bound.weight[k];
+	}
+	if (fits && exact)
+		limit = on_weighted_grid(b, bound.weight, limit, least);
+	fits = fits && wide_to_int64(limit, &most);
+	reach = fits ? weighted_reach(b, bound.weight) : NO_MOST;
+	if (!fits || (!least && most >= reach) || (least && most > reach)) {
+		free(bound.weight);
+		return !fits || !least;
+	}
+	if (least)
+		bound.least = most;
+	else
+		bound.most = most;
+	add_bound(cell, bound);
+	return true;
+}
+
+static bool
+bound_side(const struct builder *b, struct cell *cell, const struct side *side)
+{
+	struct fraction fixed = {-side->linear->fixed.top, side->linear->fixed.bottom}, left, share;
+	size_t sum;
+
+	if (!fraction_add(side->place, fixed, &left))
+		return true; /* too large a number to say */
+	if (counts_alike(b, side->linear, &sum, &share))
+		return bound_value(cell, side, left, sum, share);
+	return bound_weighted(b, cell, side, left);
+}
+
+/* Bounds the goods so that the charge, by landed cost, is at the cell's steps; false where no order
+ * can be. */
+static bool
+bound_landed(const struct builder *b, struct cell *cell, size_t c)
+{
+	const struct charge *charge = &b->terms->charge[c];
+	int from = cell->from[c], past = cell->to[c] + 1;
+	struct span basis;
+	bool fits = true;
+
+	landed_span(b, c, &basis);
+	if (from >= 0) {
+		const struct charge_step *step = &charge->step[from];
+		struct side side = {true, step->over, &basis.high, step->place};
+
+		fits = bound_side(b, cell, &side);
+	}
+	if (fits && (size_t)past < charge->steps) {
+		const struct charge_step *step = &charge->step[past];
+		struct side side = {false, !step->over, &basis.low, step->place};
+
+		fits = bound_side(b, cell, &side);
+	}
+	span_free(&basis);
+	return fits;
+}
+
+/* ---- making cells ---- */
 
 /* Sets the cell's bounds from classes, minimum and steps; false where no order can keep them. */
 static bool
@@ -249,9 +520,15 @@ set_bounds(const struct builder *b, struct cell *cell)
 		cell->from[c] = (short)from;
 		cell->to[c] = (short)to;
 		cell->exact = cell->exact && from == to;
-		if (!narrow(cell, charge->sum, charge->basis, step_begin(charge, from),
-		            step_end(charge, to)))
+		if (charge->basis == BASIS_LANDED) {
+			if (!bound_landed(b, cell, c))
+				return false;
+		} else if (!narrow(cell, charge->sum, charge->basis, step_begin(charge, from),
+		                   step_end(charge, to))) {
 			return false;
+		}
+		if (b->span != NULL)
+			span_charge(b, cell, c);
 	}
 	return true;
 }
@@ -265,7 +542,7 @@ tighten(const struct builder *b, struct cell *cell)
 		struct cell_bound *bound = &cell->bound[i];
 		int64_t grid = b->grid[bound->sum * BASES + bound->basis];
 
-		if (grid <= 1)
+		if (grid <= 1 || bound->weight != NULL)
 			continue;
 		if (bound->least % grid != 0 &&
 		    __builtin_add_overflow(bound->least, grid - bound->least % grid, &bound->least))
@@ -287,7 +564,7 @@ drop_idle_bounds(const struct builder *b, struct cell *cell)
 	for (size_t i = 0; i < cell->bounds; i++) {
 		struct cell_bound bound = cell->bound[i];
 
-		if (bound.most >= b->reach[bound.sum * BASES + bound.basis])
+		if (bound.weight == NULL && bound.most >= b->reach[bound.sum * BASES + bound.basis])
 			bound.most = NO_MOST;
 		if (bound.least > 0 || bound.most != NO_MOST)
 			cell->bound[kept++] = bound;
@@ -332,13 +609,16 @@ each_step(struct builder *b, size_t c, size_t product)
 	if (!charge_counts(b, c) || product * (charge->steps + 1) > b->limit) {
 		b->from[c] = -1;
 		b->to[c] = (short)((int)charge->steps - 1);
-		if (charge->steps > 0 && charge->step[0].reached <= 0)
+		if (charge->steps > 0 && charge->step[0].reached <= 0 &&
+		    charge->basis != BASIS_LANDED)
 			b->from[c] = 0;
 		each_step(b, c + 1, product);
 		return;
 	}
 	for (int step = -1; step < (int)charge->steps; step++) {
-		if (step_begin(charge, step) > step_end(charge, step) || step_end(charge, step) < 0)
+		if (charge->basis != BASIS_LANDED &&
+		    (step_begin(charge, step) > step_end(charge, step) ||
+		     step_end(charge, step) < 0))
 			continue;
 		b->from[c] = b->to[c] = (short)step;
 		each_step(b, c + 1, product * (charge->steps + 1));
@@ -395,9 +675,14 @@ set_reach(struct builder *b)
 		const struct model_listing *l = &b->model->listing[seller->listing + i];
 		int64_t price = 0;
 
-		for (size_t k = 0; k < l->breaks; k++)
+		for (size_t k = 0; k < l->breaks; k++) {
 			if (b->model->brk[l->brk + k].price > price)
 				price = b->model->brk[l->brk + k].price;
+			add_grid(&b->line_grid[l->sum], b->model->brk[l->brk + k].price, 1);
+		}
+		add_reach(&b->line_reach[l->sum], price, l->most);
+		if (price > b->line_price[l->sum])
+			b->line_price[l->sum] = price;
 		for (size_t k = 0; k < b->sums; k++) {
 			if (k != 0 && k != l->sum)
 				continue;
@@ -429,6 +714,26 @@ owned_cell(struct cells *cells, size_t seller)
 	cells->cell[cells->count++] = cell;
 }
 
+static bool
+goes_by_landed(const struct terms *terms)
+{
+	for (size_t c = 0; c < terms->charges; c++)
+		if (terms->charge[c].basis == BASIS_LANDED)
+			return true;
+	return false;
+}
+
+static void
+start_spans(struct builder *b)
+{
+	b->span = mem_alloc(b->terms->charges * sizeof *b->span);
+	b->cost = mem_alloc(b->terms->charges * sizeof *b->cost);
+	for (size_t c = 0; c < b->terms->charges; c++) {
+		span_init(&b->span[c], b->sums);
+		linear_init(&b->cost[c], b->sums);
+	}
+}
+
 static void
 start_builder(struct builder *b, struct cells *cells, const struct model *model, size_t seller)
 {
@@ -438,12 +743,29 @@ start_builder(struct builder *b, struct cells *cells, const struct model *model,
 	b->sums = terms->classes + 1;
 	b->reach = mem_zero(b->sums * BASES, sizeof *b->reach);
 	b->grid = mem_zero(b->sums * BASES, sizeof *b->grid);
+	b->line_reach = mem_zero(b->sums, sizeof *b->line_reach);
+	b->line_grid = mem_zero(b->sums, sizeof *b->line_grid);
+	b->line_price = mem_zero(b->sums, sizeof *b->line_price);
 	b->in = mem_zero(b->sums, sizeof *b->in);
 	b->in[0] = true;
 	b->from = mem_zero(terms->charges, sizeof *b->from);
 	b->to = mem_zero(terms->charges, sizeof *b->to);
 	b->limit = CELLS_MOST;
 	set_reach(b);
+	if (goes_by_landed(terms))
+		start_spans(b);
+}
+
+/* The builder as it was when it made the cell. */
+static void
+start_builder_in(struct builder *b, struct cells *cells, const struct model *model,
+                 const struct cell *cell)
+{
+	start_builder(b, cells, model, cell->seller);
+	for (size_t k = 1; k < b->sums; k++)
+		b->in[k] = !cell->out[k];
+	memcpy(b->from, cell->from, b->terms->charges * sizeof *b->from);
+	memcpy(b->to, cell->to, b->terms->charges * sizeof *b->to);
 }
 
 static void
@@ -451,6 +773,15 @@ end_builder(struct builder *b)
 {
 	free(b->reach);
 	free(b->grid);
+	free(b->line_reach);
+	free(b->line_grid);
+	free(b->line_price);
+	for (size_t c = 0; b->span != NULL && c < b->terms->charges; c++) {
+		span_free(&b->span[c]);
+		linear_free(&b->cost[c]);
+	}
+	free(b->span);
+	free(b->cost);
 	free(b->in);
 	free(b->from);
 	free(b->to);
@@ -475,6 +806,46 @@ cells_init(struct cells *cells, const struct model *model)
 		end_builder(&b);
 	}
 	cells->first[model->sellers] = cells->count;
+}
+
+bool
+bound_counts(const struct cell_bound *bound, size_t sum)
+{
+	return bound->weight != NULL ? bound->weight[sum] != 0
+	                             : bound->sum == 0 || bound->sum == sum;
+}
+
+double
+bound_weight(const struct cell_bound *bound, size_t sum)
+{
+	return bound->weight != NULL ? (double)bound->weight[sum] / (double)WEIGHT_ONE : 1;
+}
+
+wide
+bound_units(const struct cell_bound *bound)
+{
+	if (bound->basis == BASIS_PIECES || bound->basis == BASIS_LOTS)
+		return 1;
+	return bound->weight != NULL ? NANO : MICRO;
+}
+
+bool
+bound_kept(const struct cell_bound *bound, const struct order_sum *sum, size_t sums)
+{
+	wide all = 0, bare = sum[0].basis[BASIS_VALUE];
+
+	if (bound->weight == NULL) {
+		int64_t value = sum[bound->sum].basis[bound->basis];
+
+		return bound->least <= value && value <= bound->most;
+	}
+	for (size_t k = 1; k < sums; k++) {
+		bare -= sum[k].basis[BASIS_VALUE];
+		all += (wide)bound->weight[k] * sum[k].basis[BASIS_VALUE];
+	}
+	all += bound->weight[0] * bare;
+	return (wide)bound->least * MICRO <= all &&
+	       (bound->most == NO_MOST || all <= (wide)bound->most * MICRO);
 }
 
 void
@@ -505,11 +876,7 @@ cells_split(struct cells *cells, const struct model *model, size_t number, size_
 	short from, to;
 
 	assert(!cell->exact);
-	start_builder(&b, cells, model, cell->seller);
-	for (size_t k = 1; k < b.sums; k++)
-		b.in[k] = !cell->out[k];
-	memcpy(b.from, cell->from, b.terms->charges * sizeof *b.from);
-	memcpy(b.to, cell->to, b.terms->charges * sizeof *b.to);
+	start_builder_in(&b, cells, model, cell);
 	for (size_t c = 1; c < b.terms->charges; c++)
 		if (b.to[c] - b.from[c] > b.to[widest] - b.from[widest])
 			widest = c;
@@ -529,9 +896,123 @@ cells_split(struct cells *cells, const struct model *model, size_t number, size_
 
 /* Pieces of size that lift a sum from nothing to least. */
 static int64_t
-pieces_to(int64_t least, int64_t size)
+pieces_to(wide least, wide size)
 {
-	return size > 0 ? (least - 1) / size + 1 : 0;
+	wide pieces = size > 0 && least > 0 ? (least - 1) / size + 1 : 0;
+
+	return pieces < QTY_MOST ? (int64_t)pieces : QTY_MOST;
+}
+
+/* The least price other than 0, which needs the most pieces; 0: there is none. */
+static int64_t
+least_price(const struct model *model, const struct model_listing *l)
+{
+	int64_t least = 0;
+
+	for (size_t b = 0; b < l->breaks; b++) {
+		int64_t price = model->brk[l->brk + b].price;
+
+		if (price > 0 && (least == 0 || price < least))
+			least = price;
+	}
+	return least;
+}
+
+static bool
+counts_against(const int64_t *weight, size_t sums)
+{
+	for (size_t k = 0; k < sums; k++)
+		if (weight[k] < 0)
+			return true;
+	return false;
+}
+
+/* Pieces of a listing that alone could lift an order over the least of a bound. Where some goods
+ * count against others, how many it takes depends on those: no limit, then. */
+static int64_t
+lifting_pieces(const struct model *model, const struct model_listing *l,
+               const struct cell_bound *bound)
+{
+	if (!bound_counts(bound, l->sum))
+		return 0;
+	if (bound->weight != NULL && counts_against(bound->weight, model_sums(model, l->seller)))
+		return QTY_MOST;
+	if (bound->least == 0)
+		return 0;
+	if (bound->weight != NULL)
+		return pieces_to((wide)bound->least * MICRO,
+		                 (wide)least_price(model, l) * bound->weight[l->sum]);
+	if (bound->basis == BASIS_LOTS)
+		return 1;
+	if (bound->basis == BASIS_VALUE)
+		return pieces_to(bound->least, least_price(model, l));
+	return pieces_to(bound->least, bound->basis == BASIS_WEIGHT ? l->grams : 1);
+}
+
+static void
+lift_over(const struct model *model, const struct model_seller *seller,
+          const struct cell_bound *bound, int64_t *lift)
+{
+	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+		int64_t pieces = lifting_pieces(model, &model->listing[j], bound);
+
+		if (pieces > lift[j])
+			lift[j] = pieces;
+	}
+}
+
+/* The same for a step by landed cost, from what it goes by at the least. */
+static void
+lift_landed(const struct model *model, const struct model_seller *seller, const struct span *basis,
+            struct fraction place, int64_t *lift)
+{
+	wide micro = span_whole(place, 0, true) + 1 - span_whole(basis->low.fixed, 0, false), nano;
+	bool limited = wide_mul(micro, NANO, &nano);
+
+	for (size_t k = 0; k < basis->sums; k++)
+		limited = limited && basis->low.share[k].top >= 0;
+	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+		const struct model_listing *l = &model->listing[j];
+		wide share = span_whole(basis->low.share[l->sum], NANO_DECIMALS, false);
+		int64_t pieces =
+		    limited ? pieces_to(nano, least_price(model, l) * share) : QTY_MOST;
+
+		if (pieces > lift[j])
+			lift[j] = pieces;
+	}
+}
+
+/* The steps that a cell spans, up to the last, are none of its bounds yet. */
+static void
+lift_within(const struct model *model, const struct cell *cell, int64_t *lift)
+{
+	const struct model_seller *seller = &model->seller[cell->seller];
+	struct builder b;
+
+	start_builder_in(&b, NULL, model, cell);
+	for (size_t c = 0; c < b.terms->charges; c++) {
+		const struct charge *charge = &b.terms->charge[c];
+		bool several = cell->from[c] < cell->to[c];
+		struct span basis;
+
+		if (!charge_counts(&b, c))
+			continue;
+		if (several && charge->basis != BASIS_LANDED) {
+			const struct cell_bound bound = {charge->sum, charge->basis,
+			                                 step_begin(charge, cell->to[c]), NO_MOST,
+			                                 NULL};
+
+			lift_over(model, seller, &bound, lift);
+		}
+		if (b.span == NULL)
+			continue;
+		landed_span(&b, c, &basis);
+		if (several && charge->basis == BASIS_LANDED)
+			lift_landed(model, seller, &basis, charge->step[cell->to[c]].place, lift);
+		span_free(&basis);
+		span_charge(&b, cell, c);
+	}
+	end_builder(&b);
 }
 
 void
@@ -544,33 +1025,9 @@ cells_caps(const struct cells *cells, const struct model *model, int64_t *cap)
 		const struct model_seller *seller = &model->seller[cell->seller];
 
 		for (size_t n = 0; n < cell->bounds; n++)
-			for (size_t k = 0; k < seller->listings; k++) {
-				size_t j = seller->listing + k;
-				const struct model_listing *l = &model->listing[j];
-				const struct cell_bound *bound = &cell->bound[n];
-				int64_t size = bound->basis == BASIS_WEIGHT ? l->grams : 1;
-				int64_t pieces;
-
-				if (bound->least == 0 || (bound->sum != 0 && bound->sum != l->sum))
-					continue;
-				if (bound->basis == BASIS_LOTS) {
-					pieces = 1;
-				} else if (bound->basis == BASIS_VALUE) {
-					/* The least price other than 0 needs the most pieces. */
-					size = 0;
-					for (size_t q = 0; q < l->breaks; q++) {
-						int64_t price = model->brk[l->brk + q].price;
-
-						if (price > 0 && (size == 0 || price < size))
-							size = price;
-					}
-					pieces = pieces_to(bound->least, size);
-				} else {
-					pieces = pieces_to(bound->least, size);
-				}
-				if (pieces > lift[j])
-					lift[j] = pieces;
-			}
+			lift_over(model, seller, &cell->bound[n], lift);
+		if (!cell->exact)
+			lift_within(model, cell, lift);
 	}
 	for (size_t j = 0; j < model->listings; j++) {
 		const struct model_listing *l = &model->listing[j];

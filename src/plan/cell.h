@@ -9,6 +9,10 @@
  * and takes the least amount and percent among them: still never above the true cost. Such a
  * cell is not exact, and cell_split takes it apart.
  *
+ * A charge by landed cost that comes after others goes by goods and by what those come to, which
+ * within a cell is linear in the goods by class (span.h): its percent falls on fixed and factors,
+ * and its steps bound one sum of goods, or, where classes count differently, a weighted one.
+ *
  * Units: fixed pico home (10^-12), order cost included, rounded down, less what the roundings of
  * the exact cost to 10^-9 can take away; factor pico home for one whole unit of the order's
  * currency, rounded down; bounds in the units of order_sum.
@@ -24,6 +28,9 @@ struct cell_bound {
 	size_t sum;
 	enum basis basis;
 	int64_t least, most; /* INT64_MAX: no limit */
+	/* Of value, of all lines: what a unit of goods counts, by the sum of its line (0: without
+	 * class), in 10^-9; least and most then are in 10^-9, too. NULL: 1 each. Owned. */
+	int64_t *weight;
 };
 
 struct cell {
@@ -57,6 +64,14 @@ struct cells {
 
 void cells_init(struct cells *cells, const struct model *model);
 void cells_free(struct cells *cells);
+/* Does what lines of one sum (0: without class) add up to count in the bound? */
+bool bound_counts(const struct cell_bound *bound, size_t sum);
+/* What a unit of such lines' goods counts: 1 but where the bound has weights. */
+double bound_weight(const struct cell_bound *bound, size_t sum);
+/* Units of least and most for one whole unit of the order's currency, gram, piece or lot. */
+wide bound_units(const struct cell_bound *bound);
+/* Does an order keep the bound? sum: as struct order has it, so many. */
+bool bound_kept(const struct cell_bound *bound, const struct order_sum *sum, size_t sums);
 /* An order in the cell costs nothing at all. */
 void cell_forget_costs(struct cell *cell, size_t sums);
 /* Splits a cell that is not exact in two, appended at the end; returns the number of the first

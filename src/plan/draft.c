@@ -11,7 +11,7 @@ void
 draft_init(struct draft *draft, struct relax *relax)
 {
 	const struct model *model = relax->model;
-	size_t sums = 1, kinds = 1;
+	size_t sums = 1, kinds = 1, charges = 0;
 
 	*draft = (struct draft){.model = model, .relax = relax};
 	draft->offer = mem_zero(model->edges, sizeof *draft->offer);
@@ -31,8 +31,11 @@ draft_init(struct draft *draft, struct relax *relax)
 			sums = model_sums(model, s);
 		if (seller->kinds > kinds)
 			kinds = seller->kinds;
+		if (seller->terms != NULL && seller->terms->charges > charges)
+			charges = seller->terms->charges;
 	}
 	draft->sums = mem_zero(sums * BASES, sizeof *draft->sums);
+	draft->amount = mem_zero(charges, sizeof *draft->amount);
 	draft->seen = mem_zero(kinds * sums, 1);
 	draft_refresh(draft);
 }
@@ -51,6 +54,7 @@ draft_free(struct draft *draft)
 	free(draft->touched);
 	free(draft->touch);
 	free(draft->sums);
+	free(draft->amount);
 	free(draft->seen);
 }
 
@@ -321,44 +325,98 @@ add_up(struct draft *draft, size_t s)
 	}
 }
 
-static double
-charge_cost(const struct charge *charge, const double *sum, bool *is_taxed)
-{
-	static const double unit[BASES] = {1e-6, 1e-6, 1, 1};
-	const struct charge_step *step = NULL;
-	double at = sum[charge->basis];
+static const double basis_unit[BASES] = {1e-6, 1e-6, 1, 1};
 
+static double
+fraction_unit(struct fraction micro)
+{
+	return (double)micro.top / (double)micro.bottom * 1e-6;
+}
+
+/* What the steps of a charge go by, of the sums in draft->sums; those before it are counted. */
+static double
+charge_basis(const struct draft *draft, const struct charge *charge)
+{
+	const double *sum = draft->sums + charge->sum * BASES;
+	double basis = sum[BASIS_VALUE];
+
+	if (charge->basis != BASIS_LANDED)
+		return sum[charge->basis];
+	for (size_t i = 0; i < charge->afters; i++)
+		basis += draft->amount[charge->after[i]];
+	return basis;
+}
+
+/* The basis at which a step is reached, about. */
+static double
+step_place(const struct charge *charge, size_t step)
+{
+	if (charge->basis != BASIS_LANDED)
+		return (double)charge->step[step].reached * basis_unit[charge->basis];
+	return fraction_unit(charge->step[step].place) + (charge->step[step].over ? 1e-6 : 0);
+}
+
+/* Counts a charge of the order in draft->sums; false: such an order is not shipped. */
+static bool
+count_charge(struct draft *draft, const struct terms *terms, size_t c, bool *is_taxed)
+{
+	const struct charge *charge = &terms->charge[c];
+	const double *sum = draft->sums + charge->sum * BASES;
+	const struct charge_step *step = NULL;
+	double at;
+
+	draft->amount[c] = 0;
+	*is_taxed = false;
+	if (sum[BASIS_PIECES] <= 0)
+		return true;
+	at = charge_basis(draft, charge);
 	for (size_t i = 0; i < charge->steps; i++)
-		if ((double)charge->step[i].reached * unit[charge->basis] <= at + 1e-9)
+		if (step_place(charge, i) <= at + 1e-9)
 			step = &charge->step[i];
-	*is_taxed = step != NULL && step->taxed;
 	if (step == NULL)
-		return 0;
-	if (step->refused)
-		return NOT_MET;
-	return (double)step->amount.top / (double)step->amount.bottom * 1e-6 +
-	       (double)step->percent * 1e-8 * sum[BASIS_VALUE];
+		return true;
+	*is_taxed = step->taxed;
+	draft->amount[c] =
+	    fraction_unit(step->amount) +
+	    (double)step->percent * 1e-8 * (charge->basis == BASIS_LANDED ? at : sum[BASIS_VALUE]);
+	return !step->refused;
 }
 
 /* What an order of the sums in draft->sums costs in home currency, order cost included. */
 static double
-sums_cost(const struct draft *draft, const struct terms *terms)
+sums_cost(struct draft *draft, const struct terms *terms)
 {
 	double total = draft->sums[BASIS_VALUE], taxed = total;
+	double home = (double)terms->home.top / (double)terms->home.bottom;
+	double refused = 0;
 
 	for (size_t c = 0; c < terms->charges; c++) {
-		const struct charge *charge = &terms->charge[c];
-		const double *sum = draft->sums + charge->sum * BASES;
-		bool is_taxed = false;
-		double amount = sum[BASIS_PIECES] > 0 ? charge_cost(charge, sum, &is_taxed) : 0;
+		bool is_taxed;
 
-		total += amount;
+		if (!count_charge(draft, terms, c, &is_taxed))
+			refused += NOT_MET;
+		total += draft->amount[c];
 		if (is_taxed)
-			taxed += amount;
+			taxed += draft->amount[c];
 	}
-	return (total + taxed * (double)terms->tax * 1e-8) * (double)terms->home.top /
-	           (double)terms->home.bottom +
-	       (double)terms->order_cost * 1e-6;
+	return (total + taxed * (double)terms->tax * 1e-8) * home +
+	       (double)terms->order_cost * 1e-6 + refused;
+}
+
+/* What the steps of a charge go by in the order of draft->sums. */
+static double
+counted_basis(struct draft *draft, const struct terms *terms, const struct charge *charge)
+{
+	if (charge->basis == BASIS_LANDED) /* the charges before it, for these sums */
+		sums_cost(draft, terms);
+	return charge_basis(draft, charge);
+}
+
+/* Do the steps go by the goods, and what comes on top of them? */
+static bool
+goes_by_money(const struct charge *charge)
+{
+	return charge->basis == BASIS_VALUE || charge->basis == BASIS_LANDED;
 }
 
 /* What an order costs in home currency. short_of: set to what its goods lack to the minimum, home
@@ -414,12 +472,13 @@ order_cost_lifted(struct draft *draft, size_t s)
 		                    (double)terms->minimum * 1e-6 - draft->sums[BASIS_VALUE]);
 	for (size_t c = 0; c < terms->charges; c++) {
 		const struct charge *charge = &terms->charge[c];
-		double goods = draft->sums[charge->sum * BASES + BASIS_VALUE];
+		double goods = draft->sums[charge->sum * BASES + BASIS_VALUE], basis;
 
-		if (charge->basis != BASIS_VALUE || goods <= 0)
+		if (!goes_by_money(charge) || goods <= 0)
 			continue;
+		basis = counted_basis(draft, terms, charge);
 		for (size_t k = 0; k < charge->steps; k++) {
-			double lack = (double)charge->step[k].reached * 1e-6 - goods, with;
+			double lack = step_place(charge, k) - basis, with;
 
 			if (lack <= 0 || lack > goods)
 				continue;
@@ -759,13 +818,15 @@ draft_lift(struct draft *draft)
 			for (size_t c = 0; c < terms->charges; c++) {
 				const struct charge *charge = &terms->charge[c];
 
-				if (charge->basis != BASIS_VALUE)
+				if (!goes_by_money(charge))
 					continue;
 				for (size_t k = 0; k < charge->steps; k++) {
-					double target = (double)charge->step[k].reached * 1e-6;
 					double goods = goods_of(draft, s, charge->sum);
+					double lack = step_place(charge, k) -
+					              counted_basis(draft, terms, charge);
+					double target = goods + lack;
 
-					if (goods > 0 && goods < target - 1e-9)
+					if (goods > 0 && lack > 1e-9)
 						better |=
 						    try_lift(draft, s, charge->sum, target, &cost);
 				}

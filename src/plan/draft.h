@@ -31,7 +31,8 @@ struct draft {
 	size_t *touched;           /* sellers with lines */
 	size_t touches;
 	bool *touch;
-	double *sums; /* scratch */
+	double *sums;   /* scratch: of the order last added up, by sum and basis */
+	double *amount; /* scratch: what each of its charges comes to, once they are counted */
 	unsigned char *seen;
 	uint64_t work;
 	uint64_t work_most;       /* settling ends once work has passed it */

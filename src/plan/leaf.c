@@ -19,8 +19,6 @@ enum {
 	DIVE_EVERY = 50
 };
 
-static const int64_t basis_units[BASES] = {1000000, 1000000, 1, 1};
-
 enum kind { COLUMN_BUY, COLUMN_SWITCH, COLUMN_USE, COLUMN_LEAVE, COLUMN_LOT };
 
 /* A column of the program, in whole numbers: what lp has in doubles. */
@@ -59,6 +57,7 @@ struct leaf {
 	size_t start_room;
 	size_t *lot_row; /* by lot */
 	wide fixed;      /* pico home: cells' fixed costs and the constant */
+	wide room; /* pico home: what purchases may cost, below the limit; WIDE_TOP: unknown */
 	wide limit;
 	struct plan *plan;
 	leaf_offer offer;
@@ -106,6 +105,24 @@ add_entry(struct leaf *leaf, size_t row, int64_t value)
 	leaf->entry[leaf->entries++] = (struct entry){row, value};
 }
 
+/* Rows of weighted goods are in 10^-9, too, and thousandths to the linear program: what is just
+ * past a limit is, there, past its tolerance. */
+static int64_t
+bound_row_unit(const struct cell_bound *bound)
+{
+	return bound->weight != NULL ? MICRO : (int64_t)bound_units(bound);
+}
+
+/* What a piece counts in a bound of weighted goods, 10^-9, rounded to where it keeps the bound. */
+static int64_t
+weighted_price(const struct cell_bound *bound, int64_t price, int64_t weight)
+{
+	wide whole = (wide)price * weight;
+
+	return (int64_t)(bound->least > 0 ? wide_div_ceil(whole, MICRO)
+	                                  : wide_div_floor(whole, MICRO));
+}
+
 /* Rows of a cell's bounds; numbers of them into bound_row. */
 static void
 add_bound_rows(struct leaf *leaf, const struct cell *cell, size_t *bound_row)
@@ -114,7 +131,7 @@ add_bound_rows(struct leaf *leaf, const struct cell *cell, size_t *bound_row)
 		const struct cell_bound *bound = &cell->bound[i];
 
 		bound_row[i] = add_row(leaf, bound->least > 0 ? bound->least : INT64_MIN,
-		                       bound->most, basis_units[bound->basis]);
+		                       bound->most, bound_row_unit(bound));
 	}
 }
 
@@ -177,9 +194,12 @@ add_bound_entries(struct leaf *leaf, const struct cell *cell, const struct model
 	for (size_t i = 0; i < cell->bounds; i++) {
 		const struct cell_bound *bound = &cell->bound[i];
 
-		if (bound->sum != 0 && bound->sum != l->sum)
+		if (!bound_counts(bound, l->sum))
 			continue;
-		if (bound->basis == BASIS_VALUE)
+		if (bound->weight != NULL)
+			add_entry(leaf, bound_row[i],
+			          weighted_price(bound, price, bound->weight[l->sum]));
+		else if (bound->basis == BASIS_VALUE)
 			add_entry(leaf, bound_row[i], price);
 		else if (bound->basis == BASIS_WEIGHT)
 			add_entry(leaf, bound_row[i], l->grams);
@@ -313,6 +333,58 @@ all_banned(const struct leaf *leaf, const struct model_listing *l)
 	return true;
 }
 
+static const struct cell *
+only_cell(const struct relax *relax, size_t s)
+{
+	size_t at = SIZE_MAX;
+
+	return relax_next_cell(relax, s, &at) ? &relax->cells->cell[at] : NULL;
+}
+
+/* What purchases may cost where no column costs less than nothing: what the fixed costs leave of
+ * the limit. */
+static wide
+room_to_spend(const struct leaf *leaf)
+{
+	wide room = leaf->limit - leaf->fixed;
+
+	if (leaf->limit >= WIDE_TOP)
+		return WIDE_TOP;
+	for (size_t i = 0; i < leaf->relax->actives; i++) {
+		size_t s = leaf->relax->active[i];
+		const struct cell *cell = only_cell(leaf->relax, s);
+
+		for (size_t k = 0; cell != NULL && k < model_sums(leaf->model, s); k++)
+			if (!cell->out[k] && cell->factor[k] < 0)
+				return WIDE_TOP;
+		room -= cell != NULL ? cell->fixed : 0;
+	}
+	return room > 0 ? room : 0;
+}
+
+/* The most pieces of a listing, in whole steps, that a plan below the limit could buy: a most that
+ * is far beyond what makes sense is nothing for floating point. */
+static int64_t
+most_pieces(struct leaf *leaf, const struct cell *cell, size_t j)
+{
+	const struct model_listing *l = &leaf->model->listing[j];
+	int64_t most = leaf->relax->most[j] / l->step * l->step;
+	wide unit = WIDE_TOP, pieces;
+
+	for (size_t b = 0; b < l->breaks; b++) {
+		wide cost = leaf->model->brk[l->brk + b].price * cell->factor[l->sum] / MICRO;
+
+		unit = cost < unit ? cost : unit;
+	}
+	if (leaf->room >= WIDE_TOP || unit <= 0)
+		return most;
+	pieces = leaf->room / unit / l->step * l->step;
+	if (pieces >= most)
+		return most;
+	leaf->excluded = true;
+	return (int64_t)pieces;
+}
+
 /* Columns of one listing: a purchase by break, its switch, and uses where purchases do not simply
  * count. */
 static void
@@ -321,7 +393,7 @@ add_listing(struct leaf *leaf, const struct cell *cell, size_t j, const size_t *
 {
 	const struct model *model = leaf->model;
 	const struct model_listing *l = &model->listing[j];
-	int64_t most = leaf->relax->most[j] / l->step * l->step;
+	int64_t most = most_pieces(leaf, cell, j);
 	size_t lot = 0;
 	bool direct = direct_use(leaf, l, &lot);
 	bool switched = needs_switch(leaf, l, kinds != NULL);
@@ -432,14 +504,6 @@ add_seller(struct leaf *leaf, size_t s, const struct cell *cell)
 	free(kinds.most);
 }
 
-static const struct cell *
-only_cell(const struct relax *relax, size_t s)
-{
-	size_t at = SIZE_MAX;
-
-	return relax_next_cell(relax, s, &at) ? &relax->cells->cell[at] : NULL;
-}
-
 static void
 fill_lp(struct leaf *leaf)
 {
@@ -498,6 +562,7 @@ build(struct leaf *leaf)
 		if (limited)
 			add_entry(leaf, leave_row, 1);
 	}
+	leaf->room = room_to_spend(leaf);
 	for (size_t i = 0; i < relax->actives; i++) {
 		size_t s = relax->active[i];
 		const struct cell *cell = only_cell(relax, s);

@@ -17,7 +17,6 @@ struct margin {
 };
 
 static const double basis_unit[BASES] = {1e-6, 1e-6, 1, 1};
-static const wide basis_unit_inverse[BASES] = {1000000, 1000000, 1, 1};
 
 /* What the priced bounds of a cell add to a line of one sum: per unit of money, gram, piece and
  * per listing bought. */
@@ -485,11 +484,17 @@ free_value(const struct relax *relax, const struct cell *cell, size_t sums)
 	return value;
 }
 
+static double
+bound_unit(const struct cell_bound *bound)
+{
+	return bound->weight != NULL ? 1e-9 : basis_unit[bound->basis];
+}
+
 /* How far a choice breaks a bound, in the bound's units; positive: below least. */
 static double
 breach(const struct cell_bound *bound, double sum)
 {
-	double unit = basis_unit[bound->basis];
+	double unit = bound_unit(bound);
 
 	if (sum < (double)bound->least * unit * (1 - 1e-12))
 		return (double)bound->least * unit - sum;
@@ -511,11 +516,11 @@ set_adjust(struct relax *relax, const struct cell *cell, const double *rho, size
 		for (size_t k = 0; k < sums; k++) {
 			struct adjust *a = &relax->adjust[k];
 
-			if (bound->sum != 0 && bound->sum != k)
+			if (!bound_counts(bound, k))
 				continue;
 			switch (bound->basis) {
 			case BASIS_VALUE:
-				a->money += most - least;
+				a->money += (most - least) * bound_weight(bound, k);
 				break;
 			case BASIS_WEIGHT:
 				a->gram += most - least;
@@ -547,18 +552,19 @@ add_totals(const struct relax *relax, const struct cell *cell, size_t j, const s
 	add_basis(relax, j, take, basis, false);
 	for (size_t i = 0; i < cell->bounds; i++) {
 		const struct cell_bound *bound = &cell->bound[i];
+		double adds = basis[bound->basis] * bound_weight(bound, l->sum);
 
-		if (bound->sum != 0 && bound->sum != l->sum)
+		if (!bound_counts(bound, l->sum))
 			continue;
-		total[i].high += basis[bound->basis];
-		total[i].low += bound->basis == BASIS_LOTS ? 1 : basis[bound->basis];
+		total[i].high += adds;
+		total[i].low += bound->basis == BASIS_LOTS ? 1 : adds;
 	}
 }
 
 static double
 limit_of(const struct cell_bound *bound, bool most)
 {
-	return (double)(most ? bound->most : bound->least) * basis_unit[bound->basis];
+	return (double)(most ? bound->most : bound->least) * bound_unit(bound);
 }
 
 /* The value of a cell's best order with its bounds priced by rho, but for what the bounds
@@ -787,9 +793,10 @@ keeps_bounds(const struct relax *relax, const struct cell *cell, size_t sums)
 		double sum = 0;
 
 		for (size_t k = 0; k < sums; k++)
-			if (!cell->out[k] && (bound->sum == 0 || bound->sum == k))
+			if (!cell->out[k] && bound_counts(bound, k))
 				sum += relax->basis[(cell->signature * sums + k) * BASES +
-				                    bound->basis];
+				                    bound->basis] *
+				       bound_weight(bound, k);
 		if (breach(bound, sum) != 0)
 			return false;
 	}
@@ -1100,6 +1107,13 @@ to_pico(double home)
 	return (wide)(home * 1e12);
 }
 
+/* Rounded down: what is added to a price may be less, never more. */
+static wide
+weighted(wide rho, const struct cell_bound *bound, size_t sum)
+{
+	return bound->weight == NULL ? rho : wide_div_floor(rho * bound->weight[sum], NANO);
+}
+
 static void
 set_adjust_exact(const struct cell *cell, const double *rho, size_t sums,
                  struct adjust_exact *adjust, wide *constant)
@@ -1109,17 +1123,17 @@ set_adjust_exact(const struct cell *cell, const double *rho, size_t sums,
 	for (size_t i = 0; i < cell->bounds; i++) {
 		const struct cell_bound *bound = &cell->bound[i];
 		wide least = to_pico(rho[2 * i]), most = to_pico(rho[2 * i + 1]);
-		wide unit = basis_unit_inverse[bound->basis];
+		wide unit = bound_units(bound);
 
 		*constant += wide_div_floor(least * bound->least, unit);
 		if (most > 0)
 			*constant -= wide_div_ceil(most * bound->most, unit);
 		for (size_t k = 0; k < sums; k++) {
-			if (bound->sum != 0 && bound->sum != k)
+			if (!bound_counts(bound, k))
 				continue;
 			switch (bound->basis) {
 			case BASIS_VALUE:
-				adjust[k].money += most - least;
+				adjust[k].money += weighted(most - least, bound, k);
 				break;
 			case BASIS_WEIGHT:
 				adjust[k].gram += most - least;

@@ -555,13 +555,9 @@ leaf_stop_now(void *data)
 static bool
 keeps_cell(const struct cell *cell, const struct order_sum *sum, size_t sums)
 {
-	for (size_t i = 0; i < cell->bounds; i++) {
-		const struct cell_bound *bound = &cell->bound[i];
-		int64_t value = sum[bound->sum].basis[bound->basis];
-
-		if (value < bound->least || value > bound->most)
+	for (size_t i = 0; i < cell->bounds; i++)
+		if (!bound_kept(&cell->bound[i], sum, sums))
 			return false;
-	}
 	for (size_t k = 1; k < sums; k++)
 		if (cell->out[k] && sum[k].basis[BASIS_PIECES] > 0)
 			return false;
@@ -2406,6 +2402,30 @@ keep_refusals(const struct charge *from, struct charge *to, struct charge_step *
 	return any;
 }
 
+/* Is it by landed cost that something is not shipped? Then what the other charges come to says
+ * what. */
+static bool
+refuses_by_landed(const struct terms *terms)
+{
+	for (size_t c = 0; c < terms->charges; c++)
+		for (size_t k = 0; k < terms->charge[c].steps; k++)
+			if (terms->charge[c].basis == BASIS_LANDED &&
+			    terms->charge[c].step[k].refused)
+				return true;
+	return false;
+}
+
+enum { NEXT_TO_NOTHING = 12 }; /* decimals */
+
+static bool
+keep_whole(const struct charge *from, struct charge *to, struct charge_step *step)
+{
+	memcpy(step, from->step, from->steps * sizeof *step);
+	*to = *from;
+	to->step = step;
+	return true;
+}
+
 /* The terms of a seller of whom nothing costs anything: its minimum, and what it does not ship.
  * Freed by free_costless. */
 static struct terms *
@@ -2413,6 +2433,7 @@ costless_terms(const struct terms *terms)
 {
 	struct terms *copy = mem_alloc(sizeof *copy);
 	struct charge *charge = mem_alloc((terms->charges + 1) * sizeof *charge);
+	bool whole = refuses_by_landed(terms);
 	size_t steps = 0, used = 0, kept = 0;
 	struct charge_step *step;
 
@@ -2421,9 +2442,12 @@ costless_terms(const struct terms *terms)
 	step = mem_alloc((steps + 1) * sizeof *step);
 	charge[0].step = step; /* whether or not a charge is kept: the first has the steps' start */
 	for (size_t c = 0; c < terms->charges; c++)
-		if (keep_refusals(&terms->charge[c], &charge[kept], step + used))
+		if (whole ? keep_whole(&terms->charge[c], &charge[kept], step + used)
+		          : keep_refusals(&terms->charge[c], &charge[kept], step + used))
 			used += charge[kept++].steps;
 	*copy = *terms;
+	if (whole) /* the charges count, but are next to nothing at home */
+		copy->home = (struct fraction){1, wide_power10(NEXT_TO_NOTHING)};
 	copy->charge = charge;
 	copy->charges = kept;
 	copy->tax = 0;

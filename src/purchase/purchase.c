@@ -560,20 +560,6 @@ any_fits(struct listing_builder *b, size_t first, size_t last)
 
 /* The search cannot bound a charge that goes by what other charges come to: rather none than a plan
  * that may not be the least. */
-static void
-refuse_landed(const struct listing_builder *b, const struct seller_terms *terms)
-{
-	for (size_t c = 0; c < terms->terms.charges; c++)
-		if (terms->terms.charge[c].basis == BASIS_LANDED)
-			die("charge \"%s\" of seller \"%s\" goes by the landed cost of its order, "
-			    "after other charges: this cannot be optimised yet; leave the seller "
-			    "out "
-			    "with --without, or state the charge by value",
-			    text_show(&b->p->arena, charges_name(b->in->book->charges,
-			                                         terms->terms.charge[c].name)),
-			    text_show(&b->p->arena, terms->name));
-}
-
 static bool
 add_seller(struct listing_builder *b, size_t first, size_t last)
 {
@@ -592,7 +578,6 @@ add_seller(struct listing_builder *b, size_t first, size_t last)
 		return false;
 	}
 	if (!left_out(b->in, name) && any_fits(b, first, last)) {
-		refuse_landed(b, &terms);
 		new_seller(b);
 		b->p->terms[b->sellers - 1] = terms;
 		for (size_t i = first, count; i < last; i += count) {

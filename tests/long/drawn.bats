@@ -8,6 +8,15 @@ load ../lib
 	exits 0
 }
 
+@test "lot-split: 200 more drawn needs with duties and import taxes, against a MIP; the MIP against enumeration" {
+	try python3 "$TESTS/oracle/check_split.py" --proved --duties --program "$BIN/lot-split" small 116 315
+	tail -n 30 "$OUT"
+	exits 0
+	try /usr/bin/python3 "$TESTS/oracle/enumerate.py" --duties --mip 1 100
+	tail -n 30 "$OUT"
+	exits 0
+}
+
 # The answers in the table are the MIP's; every 12th is solved again. Not all are proved within the
 # default effort (seeds 1 and 42 are not): the bound, the plan and the unmet pieces are checked of each.
 @test "lot-split: larger draws, every rule, against a MIP" {

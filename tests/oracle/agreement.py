@@ -3,9 +3,9 @@
     agreement.py [--bin DIR] FROM TO      seeds FROM to TO
 
 Each draw (draw.py, profile small) gets taxes of every kind: none, one, several, included in the prices; rates
-with a fee; and in every second draw prices and charges of whole cents in one currency, so that nothing need be
-rounded. lot-split plans it, with a limit on its work, since a plan need not be the least here. Then, with
-Python's fractions:
+with a fee; in every fourth draw duties and import taxes; and in every second draw prices and charges of whole
+cents in one currency, so that nothing need be rounded. lot-split plans it, with a limit on its work, since a
+plan need not be the least here. Then, with Python's fractions:
 
     |printed total - landed| <= half a minor unit for each amount that was rounded, order by order: the goods,
         each charge, each tax, in home currency, and the total at home
@@ -59,6 +59,8 @@ def make(seed, folder):
         plain_taxes(rng, folder)
     else:
         draw.more_taxes(rng, folder)
+        if seed % 4 == 1:
+            draw.more_duties(rng, folder, draw.SHAPES["small"]["value"])
     with open(os.path.join(folder, "args"), encoding="utf-8") as handle:
         words = handle.read().split()
     if plain and "-C" in words:

@@ -4,6 +4,7 @@
 
     --proved        also demand that each plan is proved and costs the optimum, to half a cent
     --taxes         give each draw several taxes, included ones, and rates with fees
+    --duties        give each draw duty and import tax: charges by landed cost, after others
     --no-optimum    check the plans alone, solve no MIP (large draws)
     --program FILE  the program (bin/lot-split of this tree)
     --time S        longest a MIP may take (120); a draw that takes longer is checked without its optimum
@@ -41,7 +42,7 @@ HAIR = Fraction(1, 10 ** 6)
 
 
 class Settings:
-    proved = write = taxes = False
+    proved = write = taxes = duties = False
     optimum = True
     program = os.path.join(HERE, "..", "..", "bin", "lot-split")
     seconds, patience, table, again, keep = 120.0, 900.0, None, 0, None
@@ -198,13 +199,15 @@ def write_table(path, answers):
 
 def check(settings, profile, first, last, sizes):
     answers, failures, unsettled = read_table(settings.table), 0, 0
-    label = " ".join([profile] + [str(size) for size in sizes] + ["taxes"] * settings.taxes)
+    label = " ".join([profile] + [str(size) for size in sizes] + ["taxes"] * settings.taxes + ["duties"] * settings.duties)
     with tempfile.TemporaryDirectory() as scratch:
         for seed in range(first, last + 1):
             folder = os.path.join(settings.keep or scratch, "%s-%d" % (label.replace(" ", "-"), seed))
             draw.draw(profile, seed, folder, *sizes)
             if settings.taxes:
                 draw.more_taxes(random.Random("taxes %d" % seed), folder)
+            if settings.duties:
+                draw.more_duties(random.Random("duties %d" % seed), folder, draw.SHAPES[profile]["value"])
             optimum, faults = optimum_of(settings, answers, label, seed, folder)
             unsettled += settings.optimum and optimum is None and not faults
             faults += check_run(settings, folder, optimum)
@@ -225,7 +228,7 @@ def main(words):
     settings = Settings()
     while words and words[0].startswith("--"):
         word = words.pop(0)
-        if word in ("--proved", "--write", "--taxes"):
+        if word in ("--proved", "--write", "--taxes", "--duties"):
             setattr(settings, word[2:], True)
         elif word == "--no-optimum":
             settings.optimum = False

@@ -580,6 +580,52 @@ def more_taxes(rng, folder):
         write(folder, "rates.csv", columns + ["fee"], rows)
 
 
+def duty(rng, value, name, after, percents):
+    """The steps of one charge by landed cost: nothing below a value, then a percent, perhaps an amount more."""
+    row = {"charge": name, "basis": "landed", "after": "|".join(after), "taxed": rng.choice(("", "yes", "no"))}
+    column = rng.choice(("from", "over"))
+    rows, places = [], places_of(rng, value, (0.6, 1.5), rng.choice((0.5, 0.01)))
+    if likely(rng, 0.35):
+        rows.append(dict(row, percent=rng.choice(percents)))
+    else:
+        rows.append(dict(row, percent=rng.choice(percents), **{column: decimal(places[0], 2)}))
+        if likely(rng, 0.2):
+            rows[0]["amount"] = decimal(value * 0.05, 2)
+    if likely(rng, 0.3):
+        rows.append(dict(row, percent=rng.choice(percents), **{column: decimal(places[1], 2)}))
+    elif likely(rng, 0.15):
+        rows.append(dict(row, amount="no", **{column: decimal(places[1] * 2, 2)}))
+    return rows
+
+
+def more_duties(rng, folder, value):
+    """Gives a draw that is there duty and import tax: charges by landed cost, after others and one another."""
+    rows, columns = read(folder, "charges.csv")
+    classes = sorted({row["class"] for row in read(folder, "offers.csv")[0]} - {""})
+    for speaker in sorted({(row["seller"], row["tariff"]) for row in rows}):
+        if likely(rng, 0.25):
+            continue
+        mine = [row for row in rows if (row["seller"], row["tariff"]) == speaker]
+        known, made = sorted({row["charge"] for row in mine}), []
+        some = rng.sample(known, rng.randint(1, len(known)))
+        if classes and likely(rng, 0.5):
+            for klass in rng.sample(classes, rng.randint(1, len(classes))):
+                made += [dict(row, **{"class": klass})
+                         for row in duty(rng, value, "duty", some, ("2.7", "5", "12.5", "20"))]
+        elif likely(rng, 0.8):
+            made += duty(rng, value, "duty", some, ("2.7", "5", "12.5", "20"))
+        if likely(rng, 0.25):
+            made.append({"charge": "clearance", "basis": "landed", "after": rng.choice(known),
+                         rng.choice(("from", "over")): decimal(value, 2), "amount": decimal(value * 0.1, 2)})
+        so_far = sorted({row["charge"] for row in made})
+        if likely(rng, 0.75) or not made:
+            made += duty(rng, value, "import tax", sorted(set(so_far + some)), ("7.7", "19", "20", "8"))
+        for row in made:
+            row.update(seller=speaker[0], tariff=speaker[1], currency=mine[0]["currency"])
+        rows += made
+    write(folder, "charges.csv", columns, rows)
+
+
 def main(words):
     seed = 1
     if words[:1] == ["--seed"]:

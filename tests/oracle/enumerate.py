@@ -2,6 +2,7 @@
 
     enumerate.py DIR            prints `unmet,cost`; exit status 3 where there are too many plans to look at
     enumerate.py --mip FROM TO  compares mip.py on the tiny draws of these seeds (needs python3-scipy or cbc)
+    enumerate.py --duties --mip FROM TO     the same with duty and import tax
 
 Per seller every purchase is costed (landed.py) and the cheapest kept for each set of pieces it brings; the
 sellers are put together one by one, and what they bring is shared out over the lots in every way. Exact
@@ -9,6 +10,7 @@ fractions throughout; no bound, no relaxation, no rounding beyond that of the la
 """
 import itertools
 import os
+import random
 import sys
 import tempfile
 from fractions import Fraction
@@ -30,10 +32,11 @@ def enough(terms, listing, one, lots):
     for charge in terms.charges:
         if charge.klass in ("", listing.klass):
             for step in charge.steps:
-                unit = {"value": one.price, "pieces": 1, "lots": 0}.get(charge.basis)
+                unit = {"value": one.price, "landed": one.price, "pieces": 1, "lots": 0}.get(charge.basis)
                 if unit is None:
                     unit = listing.weight
-                most = max(most, int(step.place / unit) + 1 if unit else 0)
+                place = mip.past_rebates(terms, step.place) if charge.basis == "landed" else step.place
+                most = max(most, int(place / unit) + 1 if unit else 0)
     if one.price:
         most = max(most, int(terms.minimum / one.price) + 1)
     most = (most // listing.step + 1) * listing.step
@@ -166,12 +169,14 @@ def shared_out(market, kinds, bought, taken):
     return min(states.values()) if states else None
 
 
-def compare(first, last):
+def compare(first, last, duties=False):
     """The MIP and full enumeration on tiny draws. Exit status 1 where they differ."""
     failures = skipped = 0
     for seed in range(first, last + 1):
         with tempfile.TemporaryDirectory() as folder:
             draw.draw("tiny", seed, folder)
+            if duties:
+                draw.more_duties(random.Random("duties %d" % seed), folder, draw.SHAPES["tiny"]["value"])
             market = mip.market_of(folder)
             try:
                 found = least(market)
@@ -187,8 +192,10 @@ def compare(first, last):
 
 
 def main(words):
+    duties = words[:1] == ["--duties"]
+    words = words[duties:]
     if len(words) == 3 and words[0] == "--mip":
-        return compare(int(words[1]), int(words[2]))
+        return compare(int(words[1]), int(words[2]), duties)
     if len(words) != 1 or not os.path.isdir(words[0]):
         sys.exit(__doc__)
     try:

@@ -16,7 +16,8 @@ Model. Per seller: is it open. Per price break: is it used, how many steps of it
 that it fits: pieces that fill the row. Per class and charge: which step the order is in, with the measure
 of the charge and the goods value shared out over the steps (the convex hull form), so that each step's
 limits hold exactly. A strict limit (`over`, or below the next `from`) is moved to the next value that the
-prices, grams or steps of the offers can add up to.
+prices, grams or steps of the offers can add up to. What a charge comes to is a sum over those variables; a
+charge by landed cost that comes after others goes by the goods and these sums, shared out in the same way.
 """
 import csv
 import io
@@ -160,7 +161,7 @@ def common_grid(amounts):
     """The largest step that all these fractions are multiples of; 0 where all are 0."""
     grid = Fraction(0)
     for amount in amounts:
-        amount = Fraction(amount)
+        amount = abs(Fraction(amount))
         if grid == 0:
             grid = amount
         elif amount:
@@ -195,6 +196,38 @@ class Use:
 
     def __init__(self, one, used, steps, most):
         self.one, self.used, self.steps, self.most = one, used, steps, most
+
+
+class Amount:
+    """What a charge comes to: a sum over variables, a grid that it lies on, and the ends of what it can be."""
+
+    def __init__(self, terms, grid, low, high):
+        self.terms, self.grid, self.low, self.high = terms, grid, low, high
+
+
+def plus(one, other):
+    """The sum of two sums over variables."""
+    return {name: one.get(name, 0) + other.get(name, 0) for name in {**one, **other}}
+
+
+def in_order(charges):
+    """The charges, each behind those it comes after."""
+    left, placed = list(charges), []
+    while left:
+        ready = [one for one in left if not any(other.name in one.after for other in left)]
+        if not ready:
+            raise landed.Trouble("charges come after themselves: %s" % " ".join(one.name for one in left))
+        placed += ready
+        left = [one for one in left if one not in ready]
+    return placed
+
+
+def past_rebates(terms, place):
+    """Goods at which landed cost is at the place for sure; rebates are less than half of the goods."""
+    steps = [step for charge in terms.charges for step in charge.steps if step.shipped]
+    if all(step.amount >= 0 and step.percent >= 0 for step in steps):
+        return place
+    return 2 * (place - sum(min(0, step.amount) for step in steps))
 
 
 class Split:
@@ -243,9 +276,11 @@ class Split:
             if charge.klass in ("", listing.klass):
                 places += [(step.place, charge.basis) for step in charge.steps]
         for place, basis in places:
-            unit = {"value": one.price, "pieces": Fraction(1)}.get(basis, Fraction(0))
+            unit = {"value": one.price, "landed": one.price, "pieces": Fraction(1)}.get(basis, Fraction(0))
             if basis == "weight":
                 unit = self.grams(listing)
+            if basis == "landed":
+                place = past_rebates(terms, place)
             if unit:
                 most = max(most, int(place / unit) + 2)
         most = -(-most // listing.step) * listing.step
@@ -302,10 +337,12 @@ class Split:
             program.row({**value, opened: -terms.minimum}, 0, None)
             if terms.minimum > high:
                 program.high[opened] = 0
-        for charge in terms.charges:
+        amounts = {}  # of each charge that lines can bear
+        for charge in in_order(terms.charges):
             mine = [use for use in uses if charge.klass in ("", use.one.listing.klass)]
             if mine:
-                self.add_charge(terms, charge, mine, opened)
+                after = [amounts[other] for other in amounts if other.name in charge.after]
+                amounts[charge] = self.add_charge(terms, charge, mine, opened, after)
 
     def measure(self, basis, uses, terms):
         """({variable: factor}, grid, highest) of what a charge goes by, over these price breaks."""
@@ -332,8 +369,8 @@ class Split:
             high[listing] = max(high[listing], unit * use.most)
         return factors, common_grid(factors.values()), sum(high.values(), Fraction(0))
 
-    def add_charge(self, terms, charge, uses, opened):
-        """Exactly one step applies where the order has a line of the class."""
+    def add_charge(self, terms, charge, uses, opened, after):
+        """Exactly one step applies where the order has a line of the class. Returns its Amount."""
         program = self.program
         present = opened
         if charge.klass:
@@ -341,45 +378,59 @@ class Split:
             for use in uses:
                 program.row({present: 1, use.used: -1}, 0, None)
             program.row({present: 1, **{use.used: -1 for use in uses}}, None, 0)
-        if charge.basis == "landed" and charge.after:
-            raise landed.Trouble("charge %s comes after others: that is not modelled" % charge.name)
         size, grid, high = self.measure("value" if charge.basis == "landed" else charge.basis, uses, terms)
+        low = Fraction(0)
+        for other in after:
+            size = plus(size, other.terms)
+            grid = common_grid([grid, other.grid])
+            low, high = low + other.low, high + other.high
         spans = []  # (low, high, step or None)
         first = charge.steps[0]
-        if first.place > 0 or first.strict:
-            spans.append((Fraction(0), at_most(first.place, not first.strict, grid), None))
-        for step, after in zip(charge.steps, charge.steps[1:] + [None]):
-            low = at_least(step.place, step.strict, grid)
-            top = high if after is None else min(high, at_most(after.place, not after.strict, grid))
-            spans.append((low, top, step))
+        if first.place > low or (first.strict and first.place == low):
+            spans.append((low, min(high, at_most(first.place, not first.strict, grid)), None))
+        for step, later in zip(charge.steps, charge.steps[1:] + [None]):
+            bottom = max(low, at_least(step.place, step.strict, grid))
+            top = high if later is None else min(high, at_most(later.place, not later.strict, grid))
+            spans.append((bottom, top, step))
         spans = [span for span in spans if span[0] <= span[1] and (span[2] is None or span[2].shipped)]
         if not spans:
             program.high[present] = 0
-            return
-        value, _, most_value = self.measure("value", uses, terms)
+            return Amount({}, Fraction(0), Fraction(0), Fraction(0))
+        value, value_grid, most_value = self.measure("value", uses, terms)
         whole = len(spans) > 1
         here = [program.variable(0, 1, whole) for _ in spans]
         program.row({present: -1, **{name: 1 for name in here}}, 0, 0)
-        shares, values = [], []
-        for name, (low, top, step) in zip(here, spans):
-            share = program.variable(0, top)
-            program.row({share: 1, name: -low}, 0, None)
+        shares, values, amount, taxed, ends = [], [], {}, {}, [Fraction(0)]
+        for name, (bottom, top, step) in zip(here, spans):
+            share = program.variable(min(0, bottom), max(0, top))
+            program.row({share: 1, name: -bottom}, 0, None)
             program.row({share: 1, name: -top}, None, 0)
             shares.append(share)
-            factor = terms.home_rate * (1 + (terms.tax / 100 if step and terms.bears_tax(step) else 0))
             if step is None:
                 continue
-            program.cost[name] += step.amount * factor
-            if not step.percent:
-                continue
-            if charge.basis != "value":
-                part = program.variable(0, most_value)
-                program.row({part: 1, name: -most_value}, None, 0)
-                values.append(part)
-                program.cost[part] += step.percent / 100 * factor
-            else:
-                program.cost[share] += step.percent / 100 * factor
-        program.row({**size, **{share: -1 for share in shares}}, 0, 0)
+            mine = {name: step.amount}
+            span = (bottom, top)
+            if step.percent:
+                part = share
+                if charge.basis not in ("value", "landed"):
+                    part, span = program.variable(0, most_value), (Fraction(0), most_value)
+                    program.row({part: 1, name: -most_value}, None, 0)
+                    values.append(part)
+                mine[part] = step.percent / 100
+            ends += [step.amount + step.percent / 100 * end for end in span]
+            amount.update(mine)
+            if terms.bears_tax(step):
+                taxed.update(mine)
+        for variable, factor in amount.items():
+            with_tax = terms.tax / 100 if variable in taxed else 0
+            program.cost[variable] += terms.home_rate * factor * (1 + with_tax)
+        absent = {}  # the charges it comes after, where there is no line of this class
+        if after and charge.klass:
+            rest = program.variable(min(low, 0), max(high, 0))
+            program.row({rest: 1, present: low}, low, None)
+            program.row({rest: 1, present: high}, None, high)
+            absent = {rest: -1}
+        program.row({**size, **{share: -1 for share in shares}, **absent}, 0, 0)
         if values:
             for name, (_, _, step) in zip(here, spans):
                 if step is None or not step.percent:
@@ -387,6 +438,10 @@ class Split:
                     program.row({part: 1, name: -most_value}, None, 0)
                     values.append(part)
             program.row({**value, **{part: -1 for part in values}}, 0, 0)
+        basis_grid = grid if charge.basis in ("value", "landed") else value_grid
+        steps = [step for _, _, step in spans if step]
+        grid = common_grid([step.amount for step in steps] + [step.percent / 100 * basis_grid for step in steps])
+        return Amount(amount, grid, min(ends), max(ends))
 
     def add_need(self):
         program = self.program
