@@ -341,12 +341,28 @@ is_preferred(const struct search *s)
 	       s->options->compare(s->options->data, &s->trial, &s->best) < 0;
 }
 
+/* Owned pieces cost nothing: of them no more are taken than are used. */
+static void
+leave_owned(const struct model *model, struct plan *plan)
+{
+	for (size_t j = 0; j < model->listings; j++) {
+		const struct model_listing *l = &model->listing[j];
+
+		if (model->seller[l->seller].terms != NULL || plan->bought[j] == 0)
+			continue;
+		plan->bought[j] = 0;
+		for (size_t e = l->edge; e < l->edge + l->edges; e++)
+			plan->bought[j] += plan->used[e];
+	}
+}
+
 /* Takes the trial plan if it keeps the rules and is better. */
 static bool
 offer_trial(struct search *s)
 {
 	wide cost;
 
+	leave_owned(s->full, &s->trial);
 	if (plan_cost(s->full, &s->trial) != NULL)
 		return false;
 	if (!s->counting && s->trial.unmet > s->never_met + s->relax.leave_most)
