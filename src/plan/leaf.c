@@ -8,8 +8,10 @@
 #include <string.h>
 
 #define UNLIMITED 1e30
+#define NONE      SIZE_MAX /* no row, no column: entries of it are nothing */
 #define WIDE_TOP  ((wide)1 << 118)
 #define WHOLE     1e-6 /* how near a whole number counts as one */
+#define FREE      1e-7 /* home currency: what costs no more costs nothing */
 
 enum {
 	DEPTH_MOST = 400,
@@ -31,6 +33,7 @@ struct column {
 	size_t pair;        /* for COLUMN_BUY: the first column of its listing */
 	int64_t step, from; /* multiples of step, none or at least from */
 	bool direct;        /* of COLUMN_BUY: what is bought simply counts toward the lot */
+	bool holds;         /* of COLUMN_SWITCH: nothing is bought while it is 0 */
 };
 
 struct entry {
@@ -99,7 +102,7 @@ add_column(struct leaf *leaf, struct column column)
 static void
 add_entry(struct leaf *leaf, size_t row, int64_t value)
 {
-	if (value == 0)
+	if (value == 0 || row == NONE)
 		return;
 	MEM_ROOM(leaf->entry, leaf->entries, leaf->entry_room);
 	leaf->entry[leaf->entries++] = (struct entry){row, value};
@@ -135,31 +138,53 @@ add_bound_rows(struct leaf *leaf, const struct cell *cell, size_t *bound_row)
 	}
 }
 
-static bool
-counts_lots(const struct cell *cell)
+/* How a seller's steps by lots bear on what is bought of a sum: at least so many, or at most. */
+enum counted { COUNTED_NOT = 0, COUNTED_LEAST = 1, COUNTED_MOST = 2 };
+
+/* As for one sum; of all sums together for SIZE_MAX. */
+static unsigned
+counted_in(const struct cell *cell, size_t sum)
 {
-	for (size_t i = 0; i < cell->bounds; i++)
-		if (cell->bound[i].basis == BASIS_LOTS)
-			return true;
-	return false;
+	unsigned counted = COUNTED_NOT;
+
+	for (size_t i = 0; i < cell->bounds; i++) {
+		const struct cell_bound *bound = &cell->bound[i];
+
+		if (bound->basis != BASIS_LOTS ||
+		    (bound->sum != 0 && bound->sum != sum && sum != SIZE_MAX))
+			continue;
+		counted |= bound->least > 0 ? COUNTED_LEAST : 0;
+		counted |= bound->most < INT64_MAX ? COUNTED_MOST : 0;
+	}
+	return counted;
 }
 
-/* Which row of the program stands for each kind of a seller whose steps go by lots. */
+/* Which row of the program stands for each kind of a seller whose steps go by lots, where several
+ * of its listings are of the kind: one listing's switch does without. */
 struct kind_rows {
+	bool *alone;  /* by kind; owned */
 	size_t *of;   /* by kind: it is no more than the sum of its listings' switches; owned */
 	size_t *most; /* by listing of the seller: its switches are no more than its kind; owned */
 };
 
+static void
+add_lot_entries(struct leaf *leaf, const struct cell *cell, const size_t *bound_row, size_t sum)
+{
+	for (size_t i = 0; i < cell->bounds; i++)
+		if (cell->bound[i].basis == BASIS_LOTS &&
+		    (cell->bound[i].sum == 0 || cell->bound[i].sum == sum))
+			add_entry(leaf, bound_row[i], 1);
+}
+
 /* Does a piece bought for the one row it fits simply count toward the lot? */
 static bool
-direct_use(const struct leaf *leaf, const struct model_listing *l, size_t *lot)
+direct_use(const struct leaf *leaf, const struct model_listing *l)
 {
 	const struct model_row *row;
 
 	if (l->edges != 1)
 		return false;
 	row = &leaf->model->row[leaf->model->edge[l->edge]];
-	*lot = row->lot;
 	return row->penalty == 0 && !leaf->relax->row_off[leaf->model->edge[l->edge]];
 }
 
@@ -169,21 +194,32 @@ first_quantity(const struct model_listing *l, const struct model_break *brk)
 	return brk->least > 1 ? (brk->least + l->step - 1) / l->step * l->step : l->step;
 }
 
-/* Is the listing bought or not a question of its own: because of a least quantity or a step that
- * is large for what its lots need, several prices, or because lots are counted? (A small least
- * quantity is left to branching.) */
+/* Is the listing bought or not a question of its own: because of a least quantity that is large for
+ * what its lots need, or several prices? (A small least quantity is left to branching; what whole
+ * steps can give, the hull says without a switch.) */
 static bool
-needs_switch(const struct leaf *leaf, const struct model_listing *l, bool counted)
+needs_switch(const struct leaf *leaf, const struct model_listing *l)
 {
 	const struct model *model = leaf->model;
-	int64_t need = 0;
+	int64_t need = 0, first = first_quantity(l, &model->brk[l->brk]);
 
-	if (counted || l->breaks > 1)
+	if (l->breaks > 1)
 		return true;
 	for (size_t e = l->edge; e < l->edge + l->edges; e++)
 		need += model->lot[model->row[model->edge[e]].lot].need;
-	return first_quantity(l, &model->brk[l->brk]) > 1 &&
-	       (2 * first_quantity(l, &model->brk[l->brk]) > need || 2 * l->step > need);
+	return first > l->step && 2 * first > need;
+}
+
+/* The listing as this program has it: where but one quantity can be bought, that is its step. */
+static struct model_listing
+as_sold(const struct leaf *leaf, size_t j)
+{
+	struct model_listing l = leaf->model->listing[j];
+	int64_t first = first_quantity(&l, &leaf->model->brk[l.brk]);
+
+	if (l.breaks == 1 && first + l.step > leaf->relax->most[j])
+		l.step = first;
+	return l;
 }
 
 /* What a purchase of the listing adds to the cell's bounds. */
@@ -211,12 +247,11 @@ add_bound_entries(struct leaf *leaf, const struct cell *cell, const struct model
 /* The rows of one listing: what is used is bought; nothing is used of what is not bought at all;
  * and for steps the hull of what a whole number of them can give one lot. */
 struct listing_rows {
-	size_t balance, one, kind_most;
+	bool direct; /* what is bought simply counts toward its lot */
+	size_t balance, one, least, kind_most;
 	size_t *reach; /* by edge: uses <= need x switch; owned */
 	size_t *hull;  /* by edge; NONE: no such row; owned */
 };
-
-#define NONE SIZE_MAX
 
 /* What the lot of a listing's use needs. */
 static int64_t
@@ -245,33 +280,31 @@ hull_constant(const struct leaf *leaf, const struct model_listing *l, size_t e, 
 	return (need_of(leaf, l, e) - rest) * (l->step - rest);
 }
 
+/* switched: nothing is bought while no switch is on. */
 static void
-start_rows(struct leaf *leaf, const struct model_listing *l, bool direct, bool switched,
-           int64_t most, struct listing_rows *rows)
+start_rows(struct leaf *leaf, const struct model_listing *l, bool switched, int64_t most,
+           struct listing_rows *rows)
 {
 	const struct model *model = leaf->model;
-	bool hull = false;
 
-	*rows = (struct listing_rows){NONE, NONE, NONE, NULL, NULL};
 	rows->reach = mem_alloc(l->edges * sizeof *rows->reach);
 	rows->hull = mem_alloc(l->edges * sizeof *rows->hull);
+	rows->balance = rows->one = rows->least = rows->kind_most = NONE;
+	rows->direct = rows->direct && !switched;
 	for (size_t e = 0; e < l->edges; e++) {
 		rows->reach[e] = rows->hull[e] = NONE;
+		if (switched && !leaf->relax->row_off[model->edge[l->edge + e]])
+			rows->reach[e] = add_row(leaf, 0, INT64_MAX, 1);
 		if (rest_of(leaf, l, e, most) == 0)
 			continue;
-		hull = true;
+		rows->direct = false;
 		rows->hull[e] = add_row(leaf, switched ? 0 : -hull_constant(leaf, l, e, most),
 		                        INT64_MAX, l->step);
 	}
-	if (!direct || switched || hull)
+	if (!rows->direct)
 		rows->balance = add_row(leaf, 0, INT64_MAX, 1);
-	if (!switched)
-		return;
 	if (l->breaks > 1)
 		rows->one = add_row(leaf, INT64_MIN, 1, 1);
-	for (size_t e = 0; e < l->edges; e++)
-		if (!leaf->relax->row_off[model->edge[l->edge + e]])
-			rows->reach[e] = add_row(leaf, 0, INT64_MAX, 1);
 }
 
 static void
@@ -291,37 +324,95 @@ add_uses(struct leaf *leaf, const struct model_listing *l, const struct listing_
 		                                 .step = 1});
 		add_entry(leaf, rows->balance, -1);
 		add_entry(leaf, leaf->lot_row[lot], 1);
-		if (rows->reach[e] != NONE)
-			add_entry(leaf, rows->reach[e], -1);
-		if (rows->hull[e] != NONE)
-			add_entry(leaf, rows->hull[e], -l->step);
+		add_entry(leaf, rows->reach[e], -1);
+		add_entry(leaf, rows->hull[e], -l->step);
 	}
 }
 
-/* The 0-1 column of a break, after its purchase. */
+/* What all columns of a listing share. */
+struct sale {
+	const struct cell *cell;
+	const size_t *bound_row;
+	const struct kind_rows *kinds; /* NULL: lots are not counted */
+	struct model_listing l;
+	size_t listing;
+	int64_t least, most;
+	bool own;         /* a switch is needed whether or not lots are counted */
+	unsigned counted; /* how lots are */
+	struct listing_rows rows;
+};
+
+/* The 0-1 column of a break, after its purchase. Where a switch only counts lots, it need hold
+ * only the way that the steps ask: off where nothing is bought, or on where something is. */
 static void
-add_switch(struct leaf *leaf, const struct model_listing *l, size_t j, size_t brk, int64_t from,
-           int64_t most, size_t from_row, size_t most_row, const struct listing_rows *rows,
-           const struct kind_rows *kinds)
+add_switch(struct leaf *leaf, const struct sale *sale, size_t brk, int64_t from, size_t from_row,
+           size_t most_row)
 {
-	add_column(leaf, (struct column){
-	                     .kind = COLUMN_SWITCH, .of = j, .brk = brk, .most = 1, .step = 1});
+	const struct listing_rows *rows = &sale->rows;
+	const struct model_listing *l = &sale->l;
+
+	add_column(leaf, (struct column){.kind = COLUMN_SWITCH,
+	                                 .of = sale->listing,
+	                                 .brk = brk,
+	                                 .most = 1,
+	                                 .step = 1,
+	                                 .holds = most_row != NONE});
 	add_entry(leaf, from_row, -from);
-	add_entry(leaf, most_row, most);
-	if (rows->one != NONE)
-		add_entry(leaf, rows->one, 1);
+	add_entry(leaf, most_row, sale->most);
+	add_entry(leaf, rows->one, 1);
 	for (size_t e = 0; e < l->edges; e++) {
 		int64_t need = need_of(leaf, l, e);
 
-		if (rows->reach[e] != NONE)
-			add_entry(leaf, rows->reach[e], need < most ? need : most);
+		add_entry(leaf, rows->reach[e], need < sale->most ? need : sale->most);
+		if (most_row != NONE && rows->hull[e] != NONE)
+			add_entry(leaf, rows->hull[e], hull_constant(leaf, l, e, sale->most));
+	}
+	if (sale->counted == COUNTED_NOT)
+		return;
+	if (sale->kinds->alone[l->kind]) {
+		add_lot_entries(leaf, sale->cell, sale->bound_row, l->sum);
+		return;
+	}
+	add_entry(leaf, rows->kind_most, -1);
+	add_entry(leaf, sale->kinds->of[l->kind], 1);
+}
+
+static void
+add_break(struct leaf *leaf, const struct sale *sale, size_t b)
+{
+	const struct model_listing *l = &sale->l;
+	const struct model_break *brk = &leaf->model->brk[l->brk + b];
+	const struct listing_rows *rows = &sale->rows;
+	int64_t from = first_quantity(l, brk);
+	size_t from_row = NONE, most_row = NONE;
+	size_t lot = leaf->model->row[leaf->model->edge[l->edge]].lot;
+
+	if (from > sale->most || leaf->banned[l->brk + b])
+		return;
+	if (sale->own || sale->counted & COUNTED_LEAST)
+		from_row = add_row(leaf, 0, INT64_MAX, 1);
+	if (sale->own || sale->counted & COUNTED_MOST)
+		most_row = add_row(leaf, 0, INT64_MAX, 1);
+	add_column(leaf, (struct column){.kind = COLUMN_BUY,
+	                                 .of = sale->listing,
+	                                 .brk = b,
+	                                 .cost = wide_div_floor(
+	                                     brk->price * sale->cell->factor[l->sum], 1000000),
+	                                 .least = l->breaks > 1 ? 0 : sale->least,
+	                                 .most = sale->most,
+	                                 .step = l->step,
+	                                 .from = from,
+	                                 .direct = rows->direct});
+	add_entry(leaf, rows->direct ? leaf->lot_row[lot] : rows->balance, 1);
+	add_entry(leaf, rows->least, 1);
+	add_bound_entries(leaf, sale->cell, l, brk->price, sale->bound_row);
+	for (size_t e = 0; e < l->edges; e++)
 		if (rows->hull[e] != NONE)
-			add_entry(leaf, rows->hull[e], hull_constant(leaf, l, e, most));
-	}
-	if (kinds != NULL) {
-		add_entry(leaf, rows->kind_most, -1);
-		add_entry(leaf, kinds->of[l->kind], 1);
-	}
+			add_entry(leaf, rows->hull[e], rest_of(leaf, l, e, sale->most));
+	add_entry(leaf, from_row, 1);
+	add_entry(leaf, most_row, -1);
+	if (from_row != NONE || most_row != NONE)
+		add_switch(leaf, sale, b, from, from_row, most_row);
 }
 
 static bool
@@ -365,10 +456,10 @@ room_to_spend(const struct leaf *leaf)
 /* The most pieces of a listing, in whole steps, that a plan below the limit could buy: a most that
  * is far beyond what makes sense is nothing for floating point. */
 static int64_t
-most_pieces(struct leaf *leaf, const struct cell *cell, size_t j)
+most_pieces(struct leaf *leaf, const struct cell *cell, const struct model_listing *l,
+            int64_t offered)
 {
-	const struct model_listing *l = &leaf->model->listing[j];
-	int64_t most = leaf->relax->most[j] / l->step * l->step;
+	int64_t most = offered / l->step * l->step;
 	wide unit = WIDE_TOP, pieces;
 
 	for (size_t b = 0; b < l->breaks; b++) {
@@ -391,66 +482,44 @@ static void
 add_listing(struct leaf *leaf, const struct cell *cell, size_t j, const size_t *bound_row,
             const struct kind_rows *kinds)
 {
-	const struct model *model = leaf->model;
-	const struct model_listing *l = &model->listing[j];
-	int64_t most = most_pieces(leaf, cell, j);
-	size_t lot = 0;
-	bool direct = direct_use(leaf, l, &lot);
-	bool switched = needs_switch(leaf, l, kinds != NULL);
-	struct listing_rows rows;
+	struct sale sale = {cell, bound_row, kinds, as_sold(leaf, j), .listing = j};
+	const struct model_listing *l = &sale.l;
 
-	if (most <= 0 || l->edges == 0 || all_banned(leaf, l))
+	sale.least = (leaf->relax->least[j] + l->step - 1) / l->step * l->step;
+	sale.most = most_pieces(leaf, cell, l, leaf->relax->most[j]);
+	if (sale.most < sale.least)
+		sale.most = sale.least;
+	if (sale.most <= 0 || l->edges == 0 || all_banned(leaf, l))
 		return;
-	start_rows(leaf, l, direct, switched, most, &rows);
-	if (kinds != NULL)
-		rows.kind_most = kinds->most[j - model->seller[l->seller].listing];
-	for (size_t b = 0; b < l->breaks; b++) {
-		const struct model_break *brk = &model->brk[l->brk + b];
-		int64_t from = first_quantity(l, brk);
-		size_t from_row = NONE, most_row = NONE;
-
-		if (from > most || leaf->banned[l->brk + b])
-			continue;
-		if (switched) {
-			from_row = add_row(leaf, 0, INT64_MAX, 1);
-			most_row = add_row(leaf, 0, INT64_MAX, 1);
-		}
-		add_column(leaf, (struct column){.kind = COLUMN_BUY,
-		                                 .of = j,
-		                                 .brk = b,
-		                                 .cost = wide_div_floor(
-		                                     brk->price * cell->factor[l->sum], 1000000),
-		                                 .most = most,
-		                                 .step = l->step,
-		                                 .from = from,
-		                                 .direct = rows.balance == NONE});
-		add_entry(leaf, rows.balance != NONE ? rows.balance : leaf->lot_row[lot], 1);
-		add_bound_entries(leaf, cell, l, brk->price, bound_row);
-		for (size_t e = 0; e < l->edges; e++)
-			if (rows.hull[e] != NONE)
-				add_entry(leaf, rows.hull[e], rest_of(leaf, l, e, most));
-		if (!switched)
-			continue;
-		add_entry(leaf, from_row, 1);
-		add_entry(leaf, most_row, -1);
-		add_switch(leaf, l, j, b, from, most, from_row, most_row, &rows, kinds);
-	}
-	if (rows.balance != NONE)
-		add_uses(leaf, l, &rows);
-	free(rows.reach);
-	free(rows.hull);
+	sale.own = needs_switch(leaf, l);
+	sale.counted = kinds == NULL           ? COUNTED_NOT
+	               : kinds->alone[l->kind] ? counted_in(cell, l->sum)
+	                                       : COUNTED_LEAST | COUNTED_MOST;
+	sale.rows.direct = direct_use(leaf, l);
+	start_rows(leaf, l, sale.own || sale.counted & COUNTED_MOST, sale.most, &sale.rows);
+	if (sale.least > 0 && l->breaks > 1)
+		sale.rows.least = add_row(leaf, sale.least, INT64_MAX, 1);
+	if (sale.counted != COUNTED_NOT && !kinds->alone[l->kind])
+		sale.rows.kind_most = kinds->most[j - leaf->model->seller[l->seller].listing];
+	for (size_t b = 0; b < l->breaks; b++)
+		add_break(leaf, &sale, b);
+	if (!sale.rows.direct)
+		add_uses(leaf, l, &sale.rows);
+	free(sale.rows.reach);
+	free(sale.rows.hull);
 }
 
-/* Where steps go by lots: a 0-1 column per kind that is bought. Its rows: a listing's switch is
- * no more than it, and it is no more than their sum. */
+/* Where steps go by lots: a 0-1 column per kind that several listings are of. Its rows: a listing's
+ * switch is no more than it, and it is no more than their sum. */
 static void
 add_kinds(struct leaf *leaf, const struct cell *cell, const size_t *bound_row,
           struct kind_rows *kinds)
 {
 	const struct model_seller *seller = &leaf->model->seller[cell->seller];
 	size_t *sum = mem_zero(seller->kinds, sizeof *sum);
-	bool *sold = mem_zero(seller->kinds, sizeof *sold);
+	size_t *sold = mem_zero(seller->kinds, sizeof *sold);
 
+	kinds->alone = mem_zero(seller->kinds, sizeof *kinds->alone);
 	kinds->of = mem_zero(seller->kinds, sizeof *kinds->of);
 	kinds->most = mem_zero(seller->listings, sizeof *kinds->most);
 	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
@@ -458,11 +527,12 @@ add_kinds(struct leaf *leaf, const struct cell *cell, const size_t *bound_row,
 
 		if (!cell->out[l->sum] && leaf->relax->most[j] > 0) {
 			sum[l->kind] = l->sum;
-			sold[l->kind] = true;
+			sold[l->kind]++;
 		}
 	}
 	for (size_t k = 0; k < seller->kinds; k++) {
-		if (!sold[k])
+		kinds->alone[k] = sold[k] == 1;
+		if (sold[k] < 2)
 			continue;
 		kinds->of[k] = add_row(leaf, 0, INT64_MAX, 1);
 		add_column(leaf,
@@ -474,10 +544,7 @@ add_kinds(struct leaf *leaf, const struct cell *cell, const size_t *bound_row,
 			kinds->most[i] = add_row(leaf, 0, INT64_MAX, 1);
 			add_entry(leaf, kinds->most[i], 1);
 		}
-		for (size_t i = 0; i < cell->bounds; i++)
-			if (cell->bound[i].basis == BASIS_LOTS &&
-			    (cell->bound[i].sum == 0 || cell->bound[i].sum == sum[k]))
-				add_entry(leaf, bound_row[i], 1);
+		add_lot_entries(leaf, cell, bound_row, sum[k]);
 	}
 	free(sum);
 	free(sold);
@@ -488,11 +555,11 @@ add_seller(struct leaf *leaf, size_t s, const struct cell *cell)
 {
 	const struct model_seller *seller = &leaf->model->seller[s];
 	size_t *bound_row = mem_zero(cell->bounds, sizeof *bound_row);
-	struct kind_rows kinds = {NULL, NULL}, *counted = NULL;
+	struct kind_rows kinds = {NULL, NULL, NULL}, *counted = NULL;
 
 	leaf->fixed += cell->fixed;
 	add_bound_rows(leaf, cell, bound_row);
-	if (counts_lots(cell)) {
+	if (counted_in(cell, SIZE_MAX) != COUNTED_NOT) {
 		add_kinds(leaf, cell, bound_row, &kinds);
 		counted = &kinds;
 	}
@@ -500,6 +567,7 @@ add_seller(struct leaf *leaf, size_t s, const struct cell *cell)
 		if (!cell->out[leaf->model->listing[j].sum])
 			add_listing(leaf, cell, j, bound_row, counted);
 	free(bound_row);
+	free(kinds.alone);
 	free(kinds.of);
 	free(kinds.most);
 }
@@ -804,7 +872,7 @@ probe(struct leaf *leaf, size_t c, int64_t least, int64_t most, double enough)
 	enum lp_end end;
 
 	set_bounds(leaf, c, least, most);
-	end = lp_solve(&leaf->lp, enough);
+	end = lp_resolve(&leaf->lp, enough);
 	objective = end == LP_NONE ? enough : lp_objective(&leaf->lp);
 	set_bounds(leaf, c, was.least, was.most);
 	*leaf->work += leaf->lp.work;
@@ -882,7 +950,7 @@ probe_some(struct leaf *leaf, double objective, double enough)
 		          1 - f);
 	}
 	if (count > 0)
-		lp_solve(&leaf->lp, INFINITY);
+		lp_resolve(&leaf->lp, INFINITY);
 }
 
 static struct choice
@@ -984,7 +1052,7 @@ relaxed_bound(struct leaf *leaf, double enough, enum lp_end *end)
 {
 	wide bound;
 
-	*end = lp_solve(&leaf->lp, enough);
+	*end = lp_resolve(&leaf->lp, enough);
 	*leaf->work += leaf->lp.work;
 	leaf->lp.work = 0;
 	bound = safe_bound(leaf, leaf->lp.price, 0, NULL);
@@ -1048,42 +1116,61 @@ take_side(struct leaf *leaf, const struct choice *choice, bool nearer)
 		set_bounds(leaf, choice->column, column->least, choice->below);
 }
 
-/* Dives for a plan: one column after another is held at its nearer side, the other one where that
- * leaves nothing. The node's bounds are restored. */
+/* Holds the chosen column at one of its sides. The objective; INFINITY: no better plan there. */
+static double
+hold(struct leaf *leaf, const struct choice *choice, bool nearer, double enough)
+{
+	enum lp_end end;
+
+	take_side(leaf, choice, nearer);
+	if (leaf->column[choice->column].least > leaf->column[choice->column].most)
+		return INFINITY;
+	end = lp_resolve(&leaf->lp, enough);
+	*leaf->work += leaf->lp.work;
+	leaf->lp.work = 0;
+	return end == LP_BEST ? lp_objective(&leaf->lp) : INFINITY;
+}
+
+/* Holds the chosen column at its nearer side if that costs nothing, else at the one that costs
+ * less. False: there is no better plan on either. */
+static bool
+hold_better(struct leaf *leaf, const struct choice *choice, double enough)
+{
+	double here = lp_objective(&leaf->lp), near, far;
+	struct column before = leaf->column[choice->column];
+
+	near = hold(leaf, choice, true, enough);
+	if (near <= here + FREE)
+		return true;
+	set_bounds(leaf, choice->column, before.least, before.most);
+	far = hold(leaf, choice, false, enough);
+	if (far <= near)
+		return far < INFINITY;
+	set_bounds(leaf, choice->column, before.least, before.most);
+	return hold(leaf, choice, true, enough) < INFINITY;
+}
+
+/* Dives for a plan: one column after another is held at one of its sides. The node's bounds are
+ * restored. */
 static void
 dive(struct leaf *leaf, double enough)
 {
-	struct column *was = mem_alloc(leaf->columns * sizeof *was);
+	struct column *was = mem_copy(leaf->column, leaf->columns, sizeof *was);
 
-	memcpy(was, leaf->column, leaf->columns * sizeof *was);
 	for (int n = 0; n < DIVE_MOST; n++) {
 		struct choice choice = choose_nearest(leaf);
-		struct column before;
-		enum lp_end end;
 
 		if (choice.column == NONE) {
 			offer_solution(leaf);
 			break;
 		}
-		before = leaf->column[choice.column];
-		take_side(leaf, &choice, true);
-		end = lp_solve(&leaf->lp, enough);
-		if (end != LP_BEST) {
-			set_bounds(leaf, choice.column, before.least, before.most);
-			take_side(leaf, &choice, false);
-			if (leaf->column[choice.column].least > leaf->column[choice.column].most)
-				break;
-			end = lp_solve(&leaf->lp, enough);
-		}
-		*leaf->work += leaf->lp.work;
-		leaf->lp.work = 0;
-		if (end != LP_BEST)
+		if (!hold_better(leaf, &choice, enough))
 			break;
 	}
 	for (size_t c = 0; c < leaf->columns; c++)
 		set_bounds(leaf, c, was[c].least, was[c].most);
 	free(was);
-	lp_solve(&leaf->lp, INFINITY);
+	lp_resolve(&leaf->lp, INFINITY);
 }
 
 /* Branches below a node whose relaxation is not whole. */
@@ -1189,8 +1276,7 @@ ban_at_root(struct leaf *leaf, bool *many)
 		const struct column *column = &leaf->column[c];
 
 		purchases += column->kind == COLUMN_BUY;
-		if ((column->kind == COLUMN_BUY || column->kind == COLUMN_SWITCH) &&
-		    column->most == 0) {
+		if ((column->kind == COLUMN_BUY || column->holds) && column->most == 0) {
 			size_t brk = leaf->model->listing[column->of].brk + column->brk;
 
 			banned += !leaf->banned[brk];

@@ -32,12 +32,14 @@ enum {
 	REPAIRS = 30,          /* rounds of closing sellers whose orders break a rule */
 	SETTLED_SELLERS = 400, /* with more, drafts are improved by the quicker moves alone */
 	KICKS = 60,
-	DEEP_EVERY = 8,  /* nodes taken up: from one the search goes down to the bottom */
-	NEAR_PARTS = 4,  /* of the gap: from others while the bound has not risen by one */
-	WITHIN_PART = 8, /* of the work done so far, that it may take */
+	DEEP_EVERY = 8,     /* nodes taken up: from one the search goes down to the bottom */
+	NEAR_PARTS = 4,     /* of the gap: from others while the bound has not risen by one */
+	WITHIN_PART = 8,    /* of the work done so far, that it may take */
+	SOUGHT_AGAIN = 100, /* a best cost less by one such part: plans are sought near it */
 	WITHIN_ROUNDS = 4,
 	WITHIN_OTHERS = 8, /* sellers besides those of the best plan */
 	WITHIN_NODES = 150,
+	HELD_WORK = 1500000, /* for quantities that are not settled */
 	LEAF_PART = 2,       /* of all work that leaves taken up again may come to */
 	LEAF_WORK = 3000000, /* for a leaf at first; four times that each time it is taken up */
 	POLISH_ROUNDS = 20,
@@ -152,6 +154,7 @@ struct search {
 	uint64_t within_most; /* work at which a search among some of the sellers ends */
 	bool within;          /* among some of the sellers alone, for better plans */
 	size_t next_kicks;    /* at so many nodes, plans are sought again */
+	wide sought_from;     /* best cost when they last were */
 	uint64_t random;
 	bool stopped, asked;
 	bool excluded; /* something was shut because it could only cost more than target() */
@@ -1111,22 +1114,47 @@ heaviest_cell(const struct search *s, size_t seller)
 	return best;
 }
 
+static uint64_t
+mix(uint64_t print, uint64_t value)
+{
+	return (print ^ value) * 1099511628211U;
+}
+
+/* The print (FNV-1a) of a setting and of what may be bought in it. */
+static uint64_t
+print_setting(const struct search *s, const struct setting *setting)
+{
+	uint64_t print = 14695981039346656037U;
+
+	for (size_t i = 0; i < s->model.sellers; i++) {
+		const struct model_seller *seller = &s->model.seller[i];
+
+		print = mix(print, setting->cell[i]);
+		if (setting->cell[i] == SIZE_MAX)
+			continue;
+		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++)
+			print = mix(mix(print, (uint64_t)s->relax.least[j]),
+			            (uint64_t)s->relax.most[j]);
+	}
+	return print;
+}
+
 /* Rounds shares to a setting, and solves that: sellers with at least so much are open, each in the
  * cell that has most of it. Whether the setting is done with. */
 static bool
 round_shares(struct search *s, double least, uint64_t most)
 {
 	struct setting setting = {mem_alloc((s->model.sellers + 1) * sizeof *setting.cell)};
-	uint64_t print = 14695981039346656037U; /* FNV-1a, of what is open in which cell */
 	struct rounded *rounded;
+	uint64_t print;
 
 	for (size_t i = 0; i < s->model.sellers; i++) {
 		bool open = s->relax.status[i] != SELLER_SHUT &&
 		            (always_open(s, i) || s->open_share[i] >= least);
 
 		setting.cell[i] = open ? heaviest_cell(s, i) : SIZE_MAX;
-		print = (print ^ setting.cell[i]) * 1099511628211U;
 	}
+	print = print_setting(s, &setting);
 	rounded = &s->rounded[print % ROUNDED];
 	if (rounded->print != print && !out_of_time(s)) {
 		rounded->print = print;
@@ -1155,9 +1183,57 @@ count_undecided(const struct search *s)
 	return count;
 }
 
-static void
-round_plans(struct search *s, size_t depth)
+/* Is the mean of what is bought of a listing something that can be bought, at what it costs in the
+ * mean? *below: the most that can be bought and is not more than the mean, 0 for none. */
+static bool
+is_settled(const struct search *s, size_t j, int64_t *below)
 {
+	const struct model_listing *l = &s->model.listing[j];
+	double mean = s->master.pieces[j], spent = s->master.spent[j], whole;
+
+	*below = (int64_t)(mean + 1e-6) / l->step * l->step;
+	if (*below < s->model.brk[l->brk].least)
+		*below = 0;
+	whole = fabs(mean - (double)*below);
+	if (whole > 1e-5)
+		return false;
+	for (size_t b = l->breaks; b-- > 0;)
+		if (*below >= s->model.brk[l->brk + b].least)
+			return fabs((double)s->model.brk[l->brk + b].price * 1e-6 * (double)*below -
+			            spent) < 1e-5 * (1 + spent);
+	return spent < 1e-5;
+}
+
+/* Solves what the shares were decided to with all quantities held that are settled: a small
+ * program, whose plan is as good as the node's bound where the others can be made whole at no
+ * cost (relaxation induced neighbourhoods: Danna, Rothberg, Le Pape, Math. Programming 102
+ * (2005) 71-90). */
+static void
+round_held(struct search *s)
+{
+	size_t mark = s->undos;
+
+	for (size_t i = 0; i < s->relax.actives; i++) {
+		const struct model_seller *ms = &s->model.seller[s->relax.active[i]];
+
+		for (size_t j = ms->listing; j < ms->listing + ms->listings; j++) {
+			int64_t pieces;
+
+			if (s->relax.most[j] > s->relax.least[j] && is_settled(s, j, &pieces) &&
+			    pieces >= s->relax.least[j] && pieces <= s->relax.most[j])
+				set_quantity(s, j, pieces, pieces);
+		}
+	}
+	round_shares(s, 0.5, HELD_WORK);
+	undo_to(s, mark);
+	relax_activate(&s->relax);
+}
+
+static void
+round_plans(struct search *s, const struct node *node)
+{
+	bool often = node->depth == 0 || s->nodes % 8 == 0;
+	bool parted = node->branch.seller != SIZE_MAX && node->branch.kind == BRANCH_QUANTITY;
 	bool decided;
 	uint64_t before;
 
@@ -1165,15 +1241,22 @@ round_plans(struct search *s, size_t depth)
 	if (!s->use_master)
 		return;
 	decided = count_undecided(s) == 0;
-	if (depth > 0 && s->nodes % 8 != 0 && !decided)
+	if (!often && !decided)
 		return;
 	before = work_done(s);
-	s->settled =
-	    round_shares(s, 0.5,
-	                 decided && s->leaf_work < before / LEAF_PART ? LEAF_WORK : POLISH_WORK) &&
-	    decided;
+	if (decided) {
+		round_held(s);
+		s->deep = s->deep && !parted;
+	}
+	/* Where quantities are branched on, all of them were tried further up: no more than a
+	 * little is spent on them. */
+	s->settled = round_shares(s, 0.5,
+	                          decided && (often || !parted) && s->leaf_work < before / LEAF_PART
+	                              ? LEAF_WORK
+	                              : POLISH_WORK) &&
+	             decided;
 	s->leaf_work += decided ? work_done(s) - before : 0;
-	if (depth == 0 || s->nodes % 8 == 0)
+	if (often)
 		round_shares(s, 0.1, POLISH_WORK);
 }
 
@@ -1463,27 +1546,6 @@ part_cells(const struct search *s, size_t seller, double *even)
 		}
 	}
 	return best;
-}
-
-/* Is the mean of what is bought of a listing something that can be bought, at what it costs in the
- * mean? *below: the most that can be bought and is not more than the mean, 0 for none. */
-static bool
-is_settled(const struct search *s, size_t j, int64_t *below)
-{
-	const struct model_listing *l = &s->model.listing[j];
-	double mean = s->master.pieces[j], spent = s->master.spent[j], whole;
-
-	*below = (int64_t)(mean + 1e-6) / l->step * l->step;
-	if (*below < s->model.brk[l->brk].least)
-		*below = 0;
-	whole = fabs(mean - (double)*below);
-	if (whole > 1e-5)
-		return false;
-	for (size_t b = l->breaks; b-- > 0;)
-		if (*below >= s->model.brk[l->brk + b].least)
-			return fabs((double)s->model.brk[l->brk + b].price * 1e-6 * (double)*below -
-			            spent) < 1e-5 * (1 + spent);
-	return spent < 1e-5;
 }
 
 /* Moves where to split a listing's quantity to where both sides have something that can be bought;
@@ -1827,65 +1889,25 @@ branch_on_label(struct search *s, const double *price, wide bound, size_t depth,
 /* ---- leaves: those that take long wait until better plans are known ---- */
 
 struct pending {
-	wide bound;
-	size_t number; /* for a fixed order of those with equal bounds */
-	uint64_t most; /* work it had the last time */
-	unsigned char *status;
-	bool *cell_off, *row_off;
-	double *price_most;
-	int64_t *price_most_nano;
-	size_t cells;
+	struct node *node; /* owned */
+	uint64_t most;     /* work it had the last time */
 };
 
-/* The restrictions as they are. */
-static struct pending
-pending_here(struct search *s, wide bound)
-{
-	const struct relax *relax = &s->relax;
-
-	return (struct pending){
-	    .bound = bound,
-	    .number = s->numbers++,
-	    .most = LEAF_WORK,
-	    .status = mem_copy(relax->status, s->model.sellers, sizeof *relax->status),
-	    .cell_off = mem_copy(relax->cell_off, s->cells.count, sizeof *relax->cell_off),
-	    .row_off = mem_copy(relax->row_off, s->model.rows, sizeof *relax->row_off),
-	    .price_most = mem_copy(relax->price_most, s->model.lots, sizeof *relax->price_most),
-	    .price_most_nano =
-	        mem_copy(relax->price_most_nano, s->model.lots, sizeof *relax->price_most_nano),
-	    .cells = s->cells.count};
-}
-
 static void
-put_off(struct search *s, wide bound)
+put_off(struct search *s, wide bound, size_t depth)
 {
 	MEM_ROOM(s->pending, s->pendings, s->pending_room);
-	s->pending[s->pendings++] = pending_here(s, bound);
+	s->pending[s->pendings++] =
+	    (struct pending){make_node(s, s->root_price, bound, depth, no_branch), LEAF_WORK};
 }
 
 static void
-free_pending(struct pending *pending)
+take_up(struct search *s, const struct node *node)
 {
-	free(pending->status);
-	free(pending->cell_off);
-	free(pending->row_off);
-	free(pending->price_most);
-	free(pending->price_most_nano);
-}
-
-static void
-take_up(struct search *s, const struct pending *pending)
-{
-	struct relax *relax = &s->relax;
-
-	memcpy(relax->status, pending->status, s->model.sellers * sizeof *relax->status);
-	for (size_t c = 0; c < s->cells.count; c++)
-		relax->cell_off[c] = c >= pending->cells || pending->cell_off[c];
-	memcpy(relax->row_off, pending->row_off, s->model.rows * sizeof *relax->row_off);
-	memcpy(relax->price_most, pending->price_most, s->model.lots * sizeof *relax->price_most);
-	memcpy(relax->price_most_nano, pending->price_most_nano,
-	       s->model.lots * sizeof *relax->price_most_nano);
-	relax_activate(relax);
+	undo_to(s, s->root_mark);
+	for (size_t i = 0; i < node->changes; i++)
+		set(s, node->change[i]);
+	relax_activate(&s->relax);
 }
 
 /* Solves the leaf that relax describes with so much work; false: it takes more, *bound is what
@@ -1910,9 +1932,7 @@ compare_pending(const void *a, const void *b)
 {
 	const struct pending *x = a, *y = b;
 
-	if (x->bound != y->bound)
-		return x->bound < y->bound ? -1 : 1;
-	return x->number < y->number ? -1 : x->number > y->number;
+	return comes_first(x->node, y->node) ? -1 : comes_first(y->node, x->node);
 }
 
 /* Takes a leaf up again, with four times the work of the last time. Whether it is done with. */
@@ -1920,20 +1940,21 @@ static bool
 try_again(struct search *s, struct pending *pending)
 {
 	wide bound;
+	bool done;
 
-	if (s->have && pending->bound >= target(s)) {
-		leave(s, pending->bound);
+	if (s->have && pending->node->bound >= target(s)) {
+		leave(s, pending->node->bound);
 		return true;
 	}
 	if (out_of_time(s))
 		return false;
 	pending->most *= 4;
-	take_up(s, pending);
-	if (solve_leaf(s, pending->most, &bound))
-		return true;
-	if (bound > pending->bound)
-		pending->bound = bound;
-	return false;
+	take_up(s, pending->node);
+	done = solve_leaf(s, pending->most, &bound);
+	undo_to(s, s->root_mark);
+	if (!done && bound > pending->node->bound)
+		pending->node->bound = bound;
+	return done;
 }
 
 /* A leaf that was put off is taken up again when no node has a lesser bound, as long as leaves have
@@ -1941,7 +1962,6 @@ try_again(struct search *s, struct pending *pending)
 static void
 revisit_leaf(struct search *s)
 {
-	struct pending here;
 	uint64_t before = work_done(s);
 	size_t least = 0;
 
@@ -1950,15 +1970,12 @@ revisit_leaf(struct search *s)
 	for (size_t i = 1; i < s->pendings; i++)
 		if (compare_pending(&s->pending[i], &s->pending[least]) < 0)
 			least = i;
-	if (s->open_nodes > 0 && s->node[0]->bound < s->pending[least].bound)
+	if (s->open_nodes > 0 && s->node[0]->bound < s->pending[least].node->bound)
 		return;
-	here = pending_here(s, 0);
 	if (try_again(s, &s->pending[least])) {
-		free_pending(&s->pending[least]);
+		free_node(s->pending[least].node);
 		s->pending[least] = s->pending[--s->pendings];
 	}
-	take_up(s, &here);
-	free_pending(&here);
 	s->leaf_work += work_done(s) - before;
 }
 
@@ -1972,14 +1989,14 @@ finish_leaves(struct search *s)
 		qsort(s->pending, s->pendings, sizeof *s->pending, compare_pending);
 		for (size_t i = 0; i < s->pendings; i++)
 			if (try_again(s, &s->pending[i]))
-				free_pending(&s->pending[i]);
+				free_node(s->pending[i].node);
 			else
 				s->pending[kept++] = s->pending[i];
 		s->pendings = kept;
 	}
 	for (size_t i = 0; i < s->pendings; i++) {
-		leave(s, s->pending[i].bound);
-		free_pending(&s->pending[i]);
+		leave(s, s->pending[i].node->bound);
+		free_node(s->pending[i].node);
 	}
 	s->pendings = 0;
 }
@@ -1987,13 +2004,13 @@ finish_leaves(struct search *s)
 /* ---- the tree ---- */
 
 static void
-reach_leaf(struct search *s, wide node_bound)
+reach_leaf(struct search *s, wide node_bound, size_t depth)
 {
 	wide bound, before = s->best_cost;
 
 	if (!solve_leaf(s, LEAF_WORK, &bound))
-		put_off(s, bound > node_bound ? bound : node_bound);
-	if (AUDIT && s->best_cost < before && best_fits(s)) /* a leaf looks past a least quantity */
+		put_off(s, bound > node_bound ? bound : node_bound, depth);
+	if (AUDIT && s->best_cost < before)
 		audit(node_bound <= s->best_cost,
 		      "a leaf with a plan cheaper than its node's bound");
 }
@@ -2031,7 +2048,7 @@ branch_node(struct search *s, const double *price, wide bound, size_t depth)
 	cell = find_inexact(s);
 	if (cell != SIZE_MAX)
 		return split_cell(s, price, bound, depth, cell);
-	reach_leaf(s, bound);
+	reach_leaf(s, bound, depth);
 	return NULL;
 }
 
@@ -2070,7 +2087,7 @@ visit(struct search *s, const struct node *node)
 		leave(s, bound);
 		return NULL;
 	}
-	round_plans(s, node->depth);
+	round_plans(s, node);
 	if (node->depth == 0 || s->nodes % (s->use_master ? 128 : 16) == 0)
 		improve_plan(s, price, node->depth);
 	fix_by_bound(s, here);
@@ -2109,8 +2126,8 @@ note_known(struct search *s)
 	if (s->open_nodes > 0 && s->node[0]->bound < s->known)
 		s->known = s->node[0]->bound; /* where too many are open, another was taken up */
 	for (size_t i = 0; i < s->pendings; i++)
-		if (s->pending[i].bound < s->known)
-			s->known = s->pending[i].bound;
+		if (s->pending[i].node->bound < s->known)
+			s->known = s->pending[i].node->bound;
 	relax_activate(&s->relax);
 	s->root_actives = s->relax.actives;
 }
@@ -2194,7 +2211,7 @@ search_within(struct search *s, const bool *kept, size_t nodes)
 	while (s->open_nodes > 0)
 		free_node(s->node[--s->open_nodes]);
 	for (size_t i = 0; i < s->pendings; i++)
-		free_pending(&s->pending[i]);
+		free_node(s->pending[i].node);
 	free(s->node);
 	free(s->pending);
 	s->node = outer.node;
@@ -2240,9 +2257,12 @@ seek_plans(struct search *s)
 	bool *kept, with_master = true;
 	size_t mark;
 
-	if (s->nodes < s->next_kicks || all_plain(s))
+	if ((s->nodes < s->next_kicks &&
+	     s->best_cost > s->sought_from - s->sought_from / SOUGHT_AGAIN) ||
+	    all_plain(s))
 		return;
-	s->next_kicks = s->nodes * 3 + 20;
+	if (s->nodes >= s->next_kicks)
+		s->next_kicks = s->nodes * 3 + 20;
 	kept = mem_alloc(s->model.sellers * sizeof *kept);
 	relax_activate(&s->relax);
 	relax_bound(&s->relax, s->root_price);
@@ -2256,6 +2276,7 @@ seek_plans(struct search *s)
 			break;
 	}
 	free(kept);
+	s->sought_from = s->best_cost;
 	if (with_master && s->plans_most > 0)
 		return;
 	s->plans_most = with_master ? work_done(s) + work_done(s) / 2 : UINT64_MAX;
@@ -2269,6 +2290,7 @@ static void
 search_tree(struct search *s, const double *price)
 {
 	visit_all(s, make_node(s, price, -WIDE_TOP, 0, no_branch), SIZE_MAX);
+	finish_leaves(s);
 	undo_to(s, 0);
 }
 
@@ -2598,7 +2620,6 @@ run(struct search *s)
 	    relax_bound_exact(&s->relax, price, WIDE_TOP) + s->constant; /* at no price at all */
 	first_prices(s, price);
 	search_tree(s, price);
-	finish_leaves(s);
 	free(price);
 	bound = s->lower < s->best_cost ? s->lower : s->best_cost;
 	if (s->excluded && round_to_grid(s, target(s)) < bound)

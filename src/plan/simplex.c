@@ -6,15 +6,23 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FEASIBLE  1e-9
-#define PIVOT     1e-7
-#define HAIR      1e-9
-#define WORN      1e-6
-#define UNLIMITED 1e29
-#define TINY      1e-14
-#define IMPROVES  1e-9
+#define FEASIBLE   1e-9
+#define PIVOT      1e-7
+#define HAIR       1e-9
+#define WORN       1e-6
+#define NEARLY     1e-7 /* of what is out of bounds: no more is left of it but what rounding did */
+#define UNLIMITED  1e29
+#define TINY       1e-14
+#define IMPROVES   1e-9
+#define NORM_LEAST 1e-8
 
-enum { FRESH_EVERY = 120, COMPUTE_EVERY = 15, PIVOTS_MOST = 5000, FAILURES_MOST = 20 };
+enum {
+	FRESH_EVERY = 120,
+	COMPUTE_EVERY = 15,
+	RESOLVE_MOST = 60,
+	PIVOTS_MOST = 5000,
+	FAILURES_MOST = 20
+};
 
 static void
 logical_basis(struct lp *lp)
@@ -27,9 +35,11 @@ logical_basis(struct lp *lp)
 	for (size_t i = 0; i < m; i++) {
 		lp->basic[i] = lp->columns + i;
 		lp->place[lp->columns + i] = (int)i;
+		lp->norm[i] = 1;
 		lp->inverse[i * m + i] = -1; /* a logical's column is minus a unit */
 	}
 	lp->pivots = 0;
+	lp->computed = SIZE_MAX;
 }
 
 void
@@ -45,14 +55,17 @@ lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries)
 	lp->row = mem_zero(entries, sizeof *lp->row);
 	lp->entry = mem_zero(entries, sizeof *lp->entry);
 	lp->inverse = mem_alloc(rows * rows * sizeof *lp->inverse);
+	lp->norm = mem_zero(rows, sizeof *lp->norm);
 	lp->basic = mem_zero(rows, sizeof *lp->basic);
 	lp->place = mem_zero(all, sizeof *lp->place);
 	lp->at_most = mem_zero(all, sizeof *lp->at_most);
 	lp->x = mem_zero(all, sizeof *lp->x);
+	lp->left_out = mem_zero(all, sizeof *lp->left_out);
 	lp->reduced = mem_zero(all, sizeof *lp->reduced);
 	lp->price = mem_zero(rows, sizeof *lp->price);
 	lp->ray = mem_zero(rows, sizeof *lp->ray);
 	lp->work_row = mem_zero(all, sizeof *lp->work_row);
+	lp->ratio = mem_zero(all, sizeof *lp->ratio);
 	lp->work_column = mem_zero(rows, sizeof *lp->work_column);
 	lp->work_index = mem_zero(rows, sizeof *lp->work_index);
 	lp->helper = mem_zero(all, sizeof *lp->helper);
@@ -69,14 +82,17 @@ lp_free(struct lp *lp)
 	free(lp->row);
 	free(lp->entry);
 	free(lp->inverse);
+	free(lp->norm);
 	free(lp->basic);
 	free(lp->place);
 	free(lp->at_most);
 	free(lp->x);
+	free(lp->left_out);
 	free(lp->reduced);
 	free(lp->price);
 	free(lp->ray);
 	free(lp->work_row);
+	free(lp->ratio);
 	free(lp->work_column);
 	free(lp->work_index);
 	free(lp->helper);
@@ -138,25 +154,34 @@ static void
 eliminate(struct lp *lp, size_t r)
 {
 	size_t m = lp->rows, count = 0;
-	double *line = lp->inverse + r * m, alpha = lp->work_column[r];
+	double *line = lp->inverse + r * m, alpha = lp->work_column[r], norm = 0;
 	uint32_t *at = lp->work_index;
 
 	for (size_t k = 0; k < m; k++) {
 		if (line[k] == 0)
 			continue;
 		line[k] /= alpha;
-		if (fabs(line[k]) < TINY)
+		if (fabs(line[k]) < TINY) {
 			line[k] = 0;
-		else
-			at[count++] = (uint32_t)k;
+			continue;
+		}
+		at[count++] = (uint32_t)k;
+		norm += line[k] * line[k];
 	}
+	lp->norm[r] = norm;
 	for (size_t i = 0; i < m; i++) {
 		double f = lp->work_column[i], *other = lp->inverse + i * m;
 
 		if (i == r || f == 0)
 			continue;
-		for (size_t k = 0; k < count; k++)
-			other[at[k]] -= f * line[at[k]];
+		norm = lp->norm[i];
+		for (size_t k = 0; k < count; k++) {
+			double was = other[at[k]], now = was - f * line[at[k]];
+
+			norm += (now - was) * (now + was);
+			other[at[k]] = now;
+		}
+		lp->norm[i] = norm > NORM_LEAST ? norm : NORM_LEAST;
 		lp->work += count / 16;
 	}
 	lp->work += m / 8;
@@ -207,6 +232,17 @@ is_void(const struct lp *lp, size_t j)
 	return lp->least[j] == 0 && lp->most[j] == 0;
 }
 
+/* Which bound a variable that is not basic rests on, for the basis to be dual feasible. */
+static bool
+rests_at_most(const struct lp *lp, size_t j)
+{
+	if (lp->most[j] > UNLIMITED)
+		return false;
+	if (lp->least[j] < -UNLIMITED)
+		return true;
+	return fabs(lp->reduced[j]) > 1e-12 ? lp->reduced[j] < 0 : lp->at_most[j];
+}
+
 /* Prices, reduced costs and values from the basis; sides too, such that the basis is dual
  * feasible, unless they are to be kept. */
 static void
@@ -228,19 +264,16 @@ compute_all(struct lp *lp, bool keep_sides)
 			lp->reduced[j] = 0;
 			continue;
 		}
-		if (is_void(lp, j)) {
+		lp->left_out[j] = is_void(lp, j);
+		if (lp->left_out[j]) {
 			lp->x[j] = 0;
 			continue;
 		}
 		lp->reduced[j] = lp->cost[j] - times_column(lp, lp->price, j);
 		if (lp->most[j] > UNLIMITED)
 			lp->at_most[j] = false;
-		else if (keep_sides && lp->least[j] > -UNLIMITED)
-			;
-		else if (lp->least[j] < -UNLIMITED)
-			lp->at_most[j] = true;
-		else if (fabs(lp->reduced[j]) > 1e-12)
-			lp->at_most[j] = lp->reduced[j] < 0;
+		else if (!keep_sides || lp->least[j] < -UNLIMITED)
+			lp->at_most[j] = rests_at_most(lp, j);
 		lp->x[j] = lp->at_most[j] ? lp->most[j] : lp->least[j];
 		if (lp->x[j] == 0)
 			continue;
@@ -252,17 +285,20 @@ compute_all(struct lp *lp, bool keep_sides)
 	}
 	for (size_t i = 0; i < m; i++) {
 		const double *line = lp->inverse + i * m;
-		double sum = 0;
+		double sum = 0, norm = 0;
 
-		for (size_t k = 0; k < m; k++)
+		for (size_t k = 0; k < m; k++) {
 			sum += line[k] * lp->work_column[k];
+			norm += line[k] * line[k];
+		}
+		lp->norm[i] = norm > NORM_LEAST ? norm : NORM_LEAST;
 		lp->x[lp->basic[i]] = sum;
 	}
 	lp->computed = lp->pivots;
 	lp->work += (m * m + all * 3) / 16;
 }
 
-/* The basic variable that is furthest outside its bounds, for its size. */
+/* The basic variable that is furthest outside its bounds, for the steepness of its edge. */
 static size_t
 leaving_row(const struct lp *lp, bool *below)
 {
@@ -273,33 +309,27 @@ leaving_row(const struct lp *lp, bool *below)
 		size_t j = lp->basic[i];
 		double slack = FEASIBLE * (1 + fabs(lp->x[j]));
 		double under = lp->least[j] - lp->x[j], over = lp->x[j] - lp->most[j];
+		double out = under > over ? under : over;
 
-		if (under > slack && under > worst) {
-			worst = under;
+		if (out > slack && out * out > worst * lp->norm[i]) {
+			worst = out * out / lp->norm[i];
 			found = i;
-			*below = true;
-		}
-		if (over > slack && over > worst) {
-			worst = over;
-			found = i;
-			*below = false;
+			*below = under > over;
 		}
 	}
 	return found;
 }
 
-/* Ratio test in two passes (Harris 1973): how far the multipliers can go if reduced costs may
- * pass zero by a hair, then the variable with the largest entry within that. Only those help that,
- * at their bound, can move a basic one that is below (above) its bounds toward them: at its least a
- * variable can grow, at its most shrink. */
+/* Those that can take the place of a basic variable that is below (above) its bounds, into helper:
+ * what at its bound can move it toward them. At its least a variable can grow, at its most shrink.
+ */
 static size_t
-entering(struct lp *lp, const double *line, bool below)
+list_entering(struct lp *lp, const double *line, bool below)
 {
-	size_t all = lp->rows + lp->columns, found = SIZE_MAX, count = 0;
-	double reach = INFINITY, size = 0;
+	size_t all = lp->rows + lp->columns, count = 0;
 
 	for (size_t j = 0; j < all; j++) {
-		double entry, toward, ratio;
+		double entry, toward;
 
 		if (lp->place[j] >= 0 || is_void(lp, j))
 			continue;
@@ -307,21 +337,106 @@ entering(struct lp *lp, const double *line, bool below)
 		toward = below == lp->at_most[j] ? entry : -entry;
 		if (toward < PIVOT || lp->least[j] == lp->most[j])
 			continue;
+		lp->ratio[j] = fabs(lp->reduced[j]) / toward;
 		lp->helper[count++] = (uint32_t)j;
-		ratio = (fabs(lp->reduced[j]) + HAIR) / toward;
-		if (ratio < reach)
-			reach = ratio;
 	}
-	for (size_t i = 0; i < count; i++) {
-		size_t j = lp->helper[i];
-		double entry = fabs(lp->work_row[j]);
+	return count;
+}
 
-		if (entry > size && fabs(lp->reduced[j]) <= reach * entry) {
-			size = entry;
-			found = j;
-		}
+/* A variable that is not basic takes another value; what that does to the rows' sums is added to
+ * work_column. */
+static void
+move_to(struct lp *lp, size_t j, double to)
+{
+	double by = to - lp->x[j];
+
+	if (by == 0)
+		return;
+	lp->x[j] = to;
+	if (j >= lp->columns)
+		lp->work_column[j - lp->columns] += by;
+	else
+		for (size_t k = lp->start[j]; k < lp->start[j + 1]; k++)
+			lp->work_column[lp->row[k]] -= by * lp->entry[k];
+}
+
+static void
+change_over(struct lp *lp, size_t j)
+{
+	lp->at_most[j] = !lp->at_most[j];
+	move_to(lp, j, lp->at_most[j] ? lp->most[j] : lp->least[j]);
+}
+
+/* The basic variables after changes of those at bounds that are added up in work_column. */
+static void
+follow_changes(struct lp *lp)
+{
+	size_t m = lp->rows, count = 0;
+	uint32_t *at = lp->work_index;
+
+	for (size_t k = 0; k < m; k++)
+		if (lp->work_column[k] != 0)
+			at[count++] = (uint32_t)k;
+	for (size_t i = 0; i < m; i++) {
+		const double *line = lp->inverse + i * m;
+		double sum = 0;
+
+		for (size_t k = 0; k < count; k++)
+			sum += line[at[k]] * lp->work_column[at[k]];
+		lp->x[lp->basic[i]] += sum;
 	}
-	return found;
+	lp->work += m * count / 16;
+}
+
+/* Ratio test in two passes (Harris 1973): how far the multipliers can go if reduced costs may
+ * pass zero by a hair, then the variable with the largest entry within that. Where the leaving
+ * variable would still be out of its bounds (by `out`) with all of those changed over to their
+ * other bounds, they are, and the test goes on from there. */
+static size_t
+entering(struct lp *lp, const double *line, bool below, double out)
+{
+	size_t count = list_entering(lp, line, below);
+	bool changed = false;
+
+	for (;;) {
+		double reach = INFINITY, size = 0, taken = 0;
+		size_t found = SIZE_MAX, kept = 0;
+
+		for (size_t i = 0; i < count; i++) {
+			size_t j = lp->helper[i];
+			double hair = lp->ratio[j] + HAIR / fabs(lp->work_row[j]);
+
+			if (hair < reach)
+				reach = hair;
+		}
+		for (size_t i = 0; i < count; i++) {
+			size_t j = lp->helper[i];
+			double entry = fabs(lp->work_row[j]);
+
+			if (lp->ratio[j] > reach)
+				continue;
+			taken += entry * (lp->most[j] - lp->least[j]);
+			if (entry > size) {
+				size = entry;
+				found = j;
+			}
+		}
+		if (found == SIZE_MAX || taken >= out - NEARLY * (1 + out)) {
+			if (changed)
+				follow_changes(lp);
+			return found;
+		}
+		if (!changed)
+			memset(lp->work_column, 0, lp->rows * sizeof *lp->work_column);
+		changed = true;
+		out -= taken;
+		for (size_t i = 0; i < count; i++)
+			if (lp->ratio[lp->helper[i]] <= reach)
+				change_over(lp, lp->helper[i]);
+			else
+				lp->helper[kept++] = lp->helper[i];
+		count = kept;
+	}
 }
 
 /* Exchanges the basic variable of row r for q. False, nothing changed, where row and column do
@@ -355,6 +470,7 @@ pivot(struct lp *lp, size_t r, size_t q, bool below)
 	lp->place[q] = (int)r;
 	lp->place[p] = -1;
 	lp->at_most[p] = !below;
+	lp->left_out[p] = is_void(lp, p);
 	lp->pivots++;
 	lp->work += all / 2;
 	return true;
@@ -396,17 +512,34 @@ start_afresh(struct lp *lp)
 	compute_all(lp, false);
 }
 
-enum lp_end
-lp_solve(struct lp *lp, double enough)
+/* Puts every variable that is not basic on its bound, where bounds have changed. */
+static void
+follow_bounds(struct lp *lp)
+{
+	size_t all = lp->rows + lp->columns;
+
+	memset(lp->work_column, 0, lp->rows * sizeof *lp->work_column);
+	for (size_t j = 0; j < all; j++) {
+		if (lp->place[j] >= 0)
+			continue;
+		if (lp->left_out[j] && !is_void(lp, j))
+			lp->reduced[j] = lp->cost[j] - times_column(lp, lp->price, j);
+		lp->left_out[j] = is_void(lp, j);
+		lp->at_most[j] = rests_at_most(lp, j);
+		move_to(lp, j, lp->at_most[j] ? lp->most[j] : lp->least[j]);
+	}
+	lp->work += all / 16;
+	follow_changes(lp);
+}
+
+static enum lp_end
+go_on(struct lp *lp, double enough)
 {
 	size_t failures = 0;
 
-	if (lp->pivots > FRESH_EVERY)
-		fresh_inverse(lp);
-	compute_all(lp, false);
 	for (size_t n = 0; n < PIVOTS_MOST; n++) {
 		bool below = false;
-		size_t r, q;
+		size_t r, q, p;
 
 		if (lp->pivots > FRESH_EVERY)
 			start_afresh(lp);
@@ -424,7 +557,9 @@ lp_solve(struct lp *lp, double enough)
 			start_afresh(lp);
 			continue;
 		}
-		q = entering(lp, lp->inverse + r * lp->rows, below);
+		p = lp->basic[r];
+		q = entering(lp, lp->inverse + r * lp->rows, below,
+		             below ? lp->least[p] - lp->x[p] : lp->x[p] - lp->most[p]);
 		if (q == SIZE_MAX) {
 			if (lp->pivots > 0 && failures++ < FAILURES_MOST) {
 				start_afresh(lp);
@@ -441,6 +576,25 @@ lp_solve(struct lp *lp, double enough)
 		start_afresh(lp);
 	}
 	return LP_TROUBLE;
+}
+
+enum lp_end
+lp_solve(struct lp *lp, double enough)
+{
+	if (lp->pivots > FRESH_EVERY)
+		fresh_inverse(lp);
+	compute_all(lp, false);
+	return go_on(lp, enough);
+}
+
+enum lp_end
+lp_resolve(struct lp *lp, double enough)
+{
+	if (lp->pivots > FRESH_EVERY || lp->computed == SIZE_MAX ||
+	    lp->pivots - lp->computed > RESOLVE_MOST)
+		return lp_solve(lp, enough);
+	follow_bounds(lp);
+	return go_on(lp, enough);
 }
 
 /* ---- the primal method ---- */
@@ -529,7 +683,8 @@ lp_improve(struct lp *lp)
 
 	if (lp->pivots > FRESH_EVERY)
 		fresh_inverse(lp);
-	if (lp->pivots == 0 || lp->pivots - lp->computed > COMPUTE_EVERY)
+	if (lp->pivots == 0 || lp->computed == SIZE_MAX ||
+	    lp->pivots - lp->computed > COMPUTE_EVERY)
 		compute_all(lp, true);
 	for (size_t n = 0; n < PIVOTS_MOST; n++) {
 		size_t q = improving(lp), r;

@@ -3,6 +3,11 @@
  * boxed variables every basis is made dual feasible by the side each variable rests on, so a
  * basis stays a good start after any change of bounds).
  *
+ * The leaving row is that of the steepest dual edge (Goldfarb and Forrest, Math. Programming 57
+ * (1992) 341-374), and a step of the dual goes on past the points where a variable can change over
+ * to its other bound, as long as the objective still rises (the long-step rule: Maros, Annals of
+ * Operations Research 124 (2003) 33-47).
+ *
  *     min cost . x,  least <= x <= most,  row_least <= A x <= row_most
  *
  * Dense inverse of the basis, sparse columns: made for some hundred rows. In doubles; what is
@@ -25,16 +30,18 @@ struct lp {
 	double *entry;
 	/* State. */
 	double *inverse;     /* rows x rows */
+	double *norm;        /* by row of the inverse: the sum of its squares */
 	size_t *basic;       /* by row */
 	int *place;          /* by variable: its row in the basis, or -1 */
 	bool *at_most;       /* by variable, where not basic */
 	double *x, *reduced; /* by variable */
+	bool *left_out;      /* by variable: held at 0, its reduced cost is not kept up */
 	double *price;       /* by row: the multipliers */
 	double *ray;         /* by row: after LP_NONE, a direction in which the bound has no end */
-	double *work_row, *work_column;
+	double *work_row, *work_column, *ratio;
 	uint32_t *work_index, *helper;
 	size_t pivots;   /* since the last fresh inverse */
-	size_t computed; /* pivots when all was last computed from the basis */
+	size_t computed; /* pivots when all was last computed from the basis; SIZE_MAX: never */
 	uint64_t work;
 };
 
@@ -46,6 +53,8 @@ void lp_restart(struct lp *lp, size_t rows, size_t columns);
 /* Solves from the present basis (at first: the logicals). enough: stop once the objective is
  * surely at or above it. */
 enum lp_end lp_solve(struct lp *lp, double enough);
+/* The same after lp_solve, where nothing but bounds of columns has changed since. */
+enum lp_end lp_resolve(struct lp *lp, double enough);
 /* After lp_solve: a column that has been filled in, or filled in anew, takes part at 0. */
 void lp_price_column(struct lp *lp, size_t column);
 /* Goes on from a basis whose values keep all bounds (as lp_solve left it, columns added since, at
