@@ -15,7 +15,7 @@ out=$(CDPATH='' cd -- "${1:-$here/out}" && pwd)
 cd -- "$here"
 
 home=EUR
-effort=100000000
+effort=400000000
 
 # A program that fails inside a pipeline leaves its exit status here: sh looks at the last one only.
 failed=$out/failed
@@ -49,7 +49,7 @@ not_owned() {
 }
 
 # Need list to order lines; all scenarios read the same market. The limit on the search makes the
-# run a matter of seconds and is the same on any machine; a plan that it leaves unproved is a plan,
+# run a matter of half a minute and is the same on any machine; a plan that it leaves unproved is a plan,
 # and lot-split.log says how far off the least it may be. A plan that lacks pieces is none.
 buy() {
     name=$1
