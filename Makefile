@@ -24,8 +24,8 @@ SANITIZE = -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sani
 BUILD   = build
 BIN     = bin
 
-PROGRAMS = lot-norm lot-swap lot-owned lot-split lot-total lot-compare lot-check lot-deal
-LAYERS   = base table trade plan purchase
+PROGRAMS = lot-norm lot-swap lot-owned lot-split lot-total lot-compare lot-check lot-deal lot-show
+LAYERS   = base table trade plan purchase show
 MAN1     = $(PROGRAMS:%=doc/%.1)
 MAN5     = doc/lotpipe.5
 MAN7     = doc/lotpipe.7

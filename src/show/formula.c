@@ -1,0 +1,63 @@
+#include "show/formula.h"
+
+#include "base/width.h"
+#include "show/number.h"
+
+/* White space beyond ASCII: U+00A0, U+1680, U+2000 to U+200A, U+202F, U+205F, U+3000. */
+static bool
+is_space(uint32_t point)
+{
+	return point == ' ' || point == 0xA0 || point == 0x1680 ||
+	       (point >= 0x2000 && point <= 0x200A) || point == 0x202F || point == 0x205F ||
+	       point == 0x3000;
+}
+
+static bool
+is_sign(uint32_t point)
+{
+	static const uint32_t signs[] = {
+	    '=',    '+',    '-',    '@',    0xFF1D, 0xFF0B, 0xFF0D, 0xFF20, /* full-width */
+	    0xFE66, 0xFE62, 0xFE63, 0xFE6B, 0x2212,                         /* small; minus */
+	};
+
+	for (size_t i = 0; i < sizeof signs / sizeof *signs; i++)
+		if (point == signs[i])
+			return true;
+	return false;
+}
+
+bool
+formula_like(const char *field)
+{
+	uint32_t point;
+	size_t length;
+
+	if (number_is(field))
+		return false;
+	if ((unsigned char)*field < 0x20 && *field != '\0')
+		return true;
+	for (; *field != '\0'; field += length) {
+		point = width_point(field, &length);
+		if (is_sign(point))
+			return true;
+		if (!is_space(point) && point != '"' && !width_is_hidden(point) &&
+		    width_of_point(point) > 0)
+			return false;
+	}
+	return false;
+}
+
+const char *
+formula_guard(struct arena *arena, const char *field)
+{
+	struct text out = {0};
+	const char *guarded;
+
+	if (!formula_like(field))
+		return field;
+	text_addc(&out, FORMULA_GUARD);
+	text_adds(&out, field);
+	guarded = arena_copy(arena, out.bytes, out.length);
+	text_free(&out);
+	return guarded;
+}
