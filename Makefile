@@ -33,7 +33,9 @@ PAGES    = $(MAN1) $(MAN5) $(MAN7)
 
 # Debian's names; tests/packages knows how to tell that one is there.
 DEPS      = gcc make libc6-dev libcsv-dev libpcre2-dev
-TEST_DEPS = bats python3 python3-scipy coinor-cbc pcre2-utils iso-codes python3-babel valgrind ca-certificates npm
+TEST_DEPS = bats python3 python3-scipy coinor-cbc pcre2-utils iso-codes python3-babel valgrind ca-certificates npm \
+            gnumeric locales python3-wcwidth unicode-data cmark-gfm
+FULL_DEPS = chromium libreoffice-calc
 LINT_DEPS = clang clang-format cppcheck shellcheck mandoc
 
 SOURCES  = $(wildcard $(LAYERS:%=src/%/*.c))
@@ -52,7 +54,7 @@ SHELL_FILES = .ci/run tests/packages tests/run-all tests/from-npm tests/lib.bash
 BENCHES     = $(wildcard tests/bench/*.sh)
 
 # Goals that install things come first, with -j too.
-SETUP = $(filter deps test-deps,$(MAKECMDGOALS))
+SETUP = $(filter deps test-deps test-deps-full,$(MAKECMDGOALS))
 
 all: $(TOOLS)
 
@@ -77,6 +79,10 @@ test-deps:
 	@tests/packages $(DEPS) $(TEST_DEPS) $(LINT_DEPS)
 	@tests/from-npm
 
+# A browser and an office suite, large ones: they open what lot-show makes.
+test-deps-full: test-deps
+	@tests/packages $(FULL_DEPS)
+
 demo: all
 	@examples/tidemill/run.sh
 
@@ -85,6 +91,10 @@ check: all
 
 check-long: all
 	@COUNT=$(BUILD)/tests.count tests/run-all tests/*.bats tests/long/*.bats
+
+# No test is skipped because a program is not there.
+check-full: all
+	@FULL=yes COUNT=$(BUILD)/tests.count tests/run-all
 
 asan:
 	@$(MAKE) BUILD=build/asan BIN=build/asan/bin CFLAGS='$(SANITIZE)' all
@@ -138,6 +148,6 @@ dist:
 clean:
 	rm -rf $(BUILD) $(BIN) dist
 
-.PHONY: all deps test-deps demo check check-long asan audit bench lint lint-format lint-gcc lint-clang \
+.PHONY: all deps test-deps test-deps-full demo check check-long check-full asan audit bench lint lint-format lint-gcc lint-clang \
         lint-cppcheck lint-shell lint-pages install uninstall dist clean
 .PRECIOUS: $(BUILD)/%.o

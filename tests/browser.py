@@ -61,7 +61,11 @@ class Browser:
                 raise SystemExit("browser.py: Chromium went away")
             self.buffer += chunk
         message, self.buffer = self.buffer.split(b"\0", 1)
-        return json.loads(message)
+        got = json.loads(message)
+        if got.get("method") == "Page.javascriptDialogOpening":
+            self.process.kill()  # it would wait for an answer
+            raise SystemExit(f"browser.py: {got}")
+        return got
 
     def call(self, method, **params):
         self.number += 1
@@ -91,7 +95,7 @@ class Browser:
         self.session = None
         try:
             self.call("Browser.close")
-        except SystemExit:
+        except (SystemExit, OSError):
             pass
         self.process.wait()
         self.profile.cleanup()
@@ -180,8 +184,7 @@ def main(path, *actions):
             act(browser, action)
         browser.run("1")  # whatever was under way has been said by now
         bad = [event for event in browser.events
-               if event.get("method") in ("Runtime.exceptionThrown", "Runtime.consoleAPICalled",
-                                          "Log.entryAdded", "Page.javascriptDialogOpening")]
+               if event.get("method") in ("Runtime.exceptionThrown", "Runtime.consoleAPICalled", "Log.entryAdded")]
         if bad:
             raise SystemExit(f"browser.py: {json.dumps(bad, indent=1)}")
     finally:

@@ -9,6 +9,8 @@
 #   out_has, err_has    stdout, stderr holds this text
 #   err_lines N         stderr has N lines
 #   refused TEXT        exit status 2, nothing on stdout, and stderr holds TEXT
+#   needs PROGRAM PACKAGE
+#                       skips the test where the program is absent; `make check-full` fails there
 #
 # A pipe into try would lose its results in a subshell: use try ... < <(printf ...) or a file.
 
@@ -83,4 +85,11 @@ err_lines() {
 
 refused() {
 	exits 2 && out_is_empty && err_has "$1"
+}
+
+needs() {
+	command -v "$1" >/dev/null && return
+	[ -n "${FULL:-}" ] || skip "no $1 here: it is in Debian's $2"
+	echo "no $1 here: it is in Debian's $2"
+	return 1
 }

@@ -2,8 +2,8 @@
 
 usage: width_table.py [DIRECTORY] > src/base/width_table.h
 
-The directory holds EastAsianWidth.txt and extracted/DerivedGeneralCategory.txt; the default is where
-Debian's package unicode-data puts them.
+The directory holds EastAsianWidth.txt, DerivedCoreProperties.txt and extracted/DerivedGeneralCategory.txt;
+the default is where Debian's package unicode-data puts them.
 """
 
 import re
@@ -17,15 +17,15 @@ JOINERS = {0x200C, 0x200D}
 JAMO = {*range(0x1160, 0x1200), *range(0xD7B0, 0xD800)}
 
 
-def values(path):
-    """The property of each code point that the file lists, and the file's version."""
+def values(path, only=None):
+    """The property of each code point that the file lists, or that one alone, and the file's version."""
     of = {}
     with open(path, encoding="utf-8") as file:
         lines = file.readlines()
     version = re.search(r"-(\d+\.\d+\.\d+)\.txt", lines[0]).group(1)
     for line in lines:
         found = re.match(r"([0-9A-F]+)(?:\.\.([0-9A-F]+))?\s*;\s*(\w+)", line)
-        if found:
+        if found and only in (None, found.group(3)):
             first, last, value = found.groups()
             for point in range(int(first, 16), int(last or first, 16) + 1):
                 of[point] = value
@@ -59,9 +59,12 @@ def show(name, points):
 def main(directory="/usr/share/unicode"):
     width, version = values(f"{directory}/EastAsianWidth.txt")
     category, other = values(f"{directory}/extracted/DerivedGeneralCategory.txt")
-    assert version == other
+    ignorable, third = values(f"{directory}/DerivedCoreProperties.txt", "Default_Ignorable_Code_Point")
+    assert version == other == third
     hidden = {point for point, value in category.items() if value in ("Cc", "Zl", "Zp")}
     hidden |= {point for point, value in category.items() if value == "Cf"} - SEEN - JOINERS
+    # What is kept for characters of that kind.
+    hidden |= {point for point in ignorable if category.get(point, "Cn") == "Cn"}
     hidden |= {point for point in range(0x110000) if point & 0xFFFE == 0xFFFE or 0xFDD0 <= point <= 0xFDEF}
     zero = {point for point, value in category.items() if value in ("Mn", "Me")} | JOINERS | JAMO
     wide = {point for point, value in width.items() if value in ("W", "F")}
@@ -71,7 +74,8 @@ def main(directory="/usr/share/unicode"):
         wide |= {point for point in range(first, last + 1) if point not in width}
     print(f"""/*
  * Made by tests/width_table.py from the Unicode Character Database, version {version}:
- * EastAsianWidth.txt and extracted/DerivedGeneralCategory.txt. Not to be changed by hand.
+ * EastAsianWidth.txt, DerivedCoreProperties.txt and extracted/DerivedGeneralCategory.txt. Not to be
+ * changed by hand.
  *
  * From data files (C) Unicode, Inc., https://www.unicode.org/terms_of_use.html
  */
