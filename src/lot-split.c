@@ -21,6 +21,9 @@
 
 enum {
 	KEY_ORDER_COST = OPT_LONG,
+	KEY_KEEP,
+	KEY_WAS,
+	KEY_STAY,
 	KEY_MAX_ORDERS,
 	KEY_ROUTE,
 	KEY_WITHOUT,
@@ -42,6 +45,11 @@ static const struct opt opts[] = {
     OPTS_TERMS,
     {'k', "stock", "FILE", "owned stock, used where it saves most; may be given several times",
      true},
+    {KEY_KEEP, "keep", "FILE", "order lines of before with a state: paid, open (may grow), new",
+     false},
+    {KEY_WAS, "was", "FILE", "order lines of before, for --stay", false},
+    {KEY_STAY, "stay", "M", "what each seller dropped from or added to those of before counts",
+     false},
     {KEY_ORDER_COST, "order-cost", "M", "what one more order is worth avoiding", false},
     {KEY_MAX_ORDERS, "max-orders", "N", "at most N orders", false},
     {KEY_ROUTE, "route", "NAME", "only sellers of that route", false},
@@ -80,8 +88,9 @@ struct settings {
 	size_t offer_files, stock_files, offer_room, stock_room;
 	struct terms_options terms;
 	const char *route, *without, *carry, *short_file, *shares, *surplus;
-	const char *report, *why, *curve;
+	const char *report, *why, *curve, *keep, *was;
 	int64_t order_cost; /* micro */
+	int64_t stay;       /* micro; NOT_GIVEN */
 	size_t max_orders;
 	uint64_t effort;
 	double seconds;         /* 0: no limit */
@@ -156,6 +165,15 @@ take_option(struct settings *set, struct opt_reader *reader, int key, const char
 		add_file(&set->stock, &set->stock_files, &set->stock_room,
 		         opts_file(reader, value));
 		break;
+	case KEY_KEEP:
+		set->keep = opts_file(reader, value);
+		break;
+	case KEY_WAS:
+		set->was = opts_file(reader, value);
+		break;
+	case KEY_STAY:
+		set->stay = money_option("stay", value);
+		break;
 	case KEY_ORDER_COST:
 		set->order_cost = money_option("order-cost", value);
 		break;
@@ -212,7 +230,7 @@ take_option(struct settings *set, struct opt_reader *reader, int key, const char
 static struct settings
 read_options(int argc, char **argv)
 {
-	struct settings set = {.max_orders = NO_LIMIT, .effort = EFFORT_DEFAULT};
+	struct settings set = {.max_orders = NO_LIMIT, .effort = EFFORT_DEFAULT, .stay = NOT_GIVEN};
 	struct opt_reader reader;
 	const char *value;
 	char **operands;
@@ -228,6 +246,10 @@ read_options(int argc, char **argv)
 		opts_usage("no offers: -o FILE");
 	if (set.terms.sellers == NULL)
 		opts_usage("no sellers: -s FILE");
+	if (set.stay != NOT_GIVEN && set.keep == NULL && set.was == NULL)
+		opts_usage("--stay counts against a plan of before: --keep FILE or --was FILE");
+	if (set.was != NULL && set.stay == NOT_GIVEN)
+		opts_usage("--was FILE is for --stay M, which is missing");
 	terms_options_end(&set.terms);
 	check_stock_once(&set);
 	return set;
@@ -243,6 +265,8 @@ struct inputs {
 	struct terms_files terms;
 	struct tariff_book book;
 	struct names used; /* currencies */
+	struct kept kept;
+	struct names old_sellers; /* those that --stay counts from */
 	const char **carry, **without;
 	size_t carried, withouts;
 	unsigned home_decimals;
@@ -266,6 +290,19 @@ check_carry(struct inputs *in)
 	}
 }
 
+/* The sellers of the plan before, from a file of its own. */
+static void
+add_old_sellers(struct inputs *in, const char *file)
+{
+	struct orders orders = {0};
+
+	orders_read(&orders, table_open(file, NULL));
+	for (size_t i = 0; i < orders.count; i++)
+		if (!order_line_is_owned(&orders.row[i]))
+			names_add(&in->old_sellers, orders.row[i].seller);
+	orders_free(&orders);
+}
+
 static void
 read_inputs(const struct settings *set, struct inputs *in)
 {
@@ -281,6 +318,13 @@ read_inputs(const struct settings *set, struct inputs *in)
 		offers_read(&in->offers, table_open(set->offers[i], NULL));
 	offers_end(&in->offers, set->quiet);
 	terms_files_read(&in->terms, &set->terms);
+	if (set->keep != NULL)
+		kept_read(&in->kept, table_open(set->keep, NULL));
+	if (set->was != NULL)
+		add_old_sellers(in, set->was);
+	for (size_t i = 0; i < in->kept.orders.count; i++)
+		if (in->kept.state[i] == KEPT_AFRESH)
+			names_add(&in->old_sellers, in->kept.orders.row[i].seller);
 }
 
 static void
@@ -292,6 +336,10 @@ settle_currency(const struct settings *set, struct inputs *in)
 	                                .order_cost = set->order_cost};
 	for (size_t s = 0; s < in->offers.sellers; s++)
 		terms_uses(&in->book, in->offers.seller[s], in->offers.currency[s], &in->used);
+	for (size_t i = 0; i < in->kept.orders.count; i++)
+		if (in->kept.state[i] != KEPT_AFRESH)
+			terms_uses(&in->book, in->kept.orders.row[i].seller,
+			           in->kept.orders.row[i].currency, &in->used);
 	in->book.home =
 	    terms_home(set->terms.currency, (const char *const *)in->used.name, in->used.count);
 	if (!currency_decimals(in->book.home, &in->home_decimals))
@@ -484,6 +532,18 @@ search(const struct settings *set, const struct purchase *purchase, struct searc
 		fprintf(stderr, "\r\033[K");
 }
 
+/* What every plan costs, whatever it buys, is told with the others' costs and bounds. */
+static void
+add_constant(struct search_result *result, struct curve *curve, wide constant)
+{
+	result->plan.cost += constant;
+	result->bound += constant;
+	for (size_t i = 0; i < curve->points; i++) {
+		curve->point[i].result.plan.cost += constant;
+		curve->point[i].result.bound += constant;
+	}
+}
+
 /* ---- results ---- */
 
 /* Who gets what, and what nobody needs; both are made of the order lines as they are written. */
@@ -529,6 +589,8 @@ write_report(const struct purchase *purchase, const struct search_result *result
              struct sheet *sheet)
 {
 	const struct plan *plan = &result->plan;
+	int64_t unused, kept = purchase_kept(purchase, plan, &unused, false);
+	wide stay = purchase_stay(purchase, plan), constant = purchase_stay_constant(purchase);
 
 	sheet_field(sheet, "metric");
 	sheet_field(sheet, "value");
@@ -536,7 +598,10 @@ write_report(const struct purchase *purchase, const struct search_result *result
 	metric(sheet, "cost", plan->cost, NANO_DECIMALS, NANO_DECIMALS);
 	metric(sheet, "landed", plan->landed, NANO_DECIMALS, NANO_DECIMALS);
 	metric(sheet, "penalties", plan->penalties, NANO_DECIMALS, NANO_DECIMALS);
-	metric(sheet, "order_cost", plan->order_cost, NANO_DECIMALS, NANO_DECIMALS);
+	metric(sheet, "order_cost", plan->order_cost - (stay - constant), NANO_DECIMALS,
+	       NANO_DECIMALS);
+	if (purchase->input.stay != 0)
+		metric(sheet, "stay", stay, NANO_DECIMALS, NANO_DECIMALS);
 	metric(sheet, "worth", plan->worth, NANO_DECIMALS, NANO_DECIMALS);
 	metric(sheet, "bound", result->bound, NANO_DECIMALS, NANO_DECIMALS);
 	metric(sheet, "gap_percent", gap_percent(result), 3, 3);
@@ -545,8 +610,12 @@ write_report(const struct purchase *purchase, const struct search_result *result
 	sheet_end_row(sheet);
 	metric(sheet, "orders", (wide)plan->orders, 0, 0);
 	metric(sheet, "lots", (wide)purchase_order_lots(purchase, plan), 0, 0);
-	metric(sheet, "pieces", plan->pieces, 0, 0);
+	metric(sheet, "pieces", plan->pieces - (kept - unused), 0, 0);
 	metric(sheet, "surplus", plan->surplus, 0, 0);
+	if (purchase->input.kept != NULL) {
+		metric(sheet, "kept", kept, 0, 0);
+		metric(sheet, "kept_unused", unused, 0, 0);
+	}
 	metric(sheet, "unmet", plan->unmet, 0, 0);
 	metric(sheet, "work", (wide)result->work, 0, 0);
 }
@@ -642,16 +711,21 @@ curve_is_cut_short(const struct settings *set, const struct curve *curve)
 }
 
 static void
-tell_summary(const struct inputs *in, const struct search_result *result, size_t lots)
+tell_summary(const struct purchase *purchase, const struct search_result *result, size_t lots)
 {
 	const struct plan *plan = &result->plan;
 	struct arena arena = {0};
+	int64_t unused, kept = purchase_kept(purchase, plan, &unused, false);
+	int64_t pieces = plan->pieces - (kept - unused);
+	const char *home = purchase->input.book->home;
 
 	tell("%zu order%s, %zu lot%s, %lld piece%s, %s%s%s landed, %s", plan->orders,
-	     plural((int64_t)plan->orders), lots, plural((int64_t)lots), (long long)plan->pieces,
-	     plural(plan->pieces), money_text(&arena, plan->landed, in->home_decimals, false),
-	     *in->book.home ? " " : "", in->book.home,
-	     result->proved ? "proved least" : "not proved");
+	     plural((int64_t)plan->orders), lots, plural((int64_t)lots), (long long)pieces,
+	     plural(pieces), money_text(&arena, plan->landed, purchase->input.home_decimals, false),
+	     *home ? " " : "", home, result->proved ? "proved least" : "not proved");
+	if (purchase->input.kept != NULL)
+		tell("kept: %lld piece%s of before, %lld not needed", (long long)kept, plural(kept),
+		     (long long)unused);
 	arena_free(&arena);
 }
 
@@ -668,6 +742,7 @@ main(int argc, char **argv)
 	struct sheet sheet = {0}, short_sheet = {0}, report = {0}, why = {0}, curve_sheet = {0};
 	struct sheet shares = {0}, surplus = {0};
 	size_t short_lots;
+	int64_t unused;
 	bool incomplete;
 
 	read_inputs(&set, &in);
@@ -681,10 +756,15 @@ main(int argc, char **argv)
 	                                .route = set.route,
 	                                .without = in.without,
 	                                .withouts = in.withouts,
+	                                .kept = set.keep != NULL ? &in.kept : NULL,
+	                                .old_sellers = &in.old_sellers,
+	                                .stay = set.stay != NOT_GIVEN ? set.stay : 0,
 	                                .max_orders = set.max_orders,
 	                                .home_decimals = in.home_decimals};
 	purchase_init(&purchase, &input);
 	search(&set, &purchase, &result, &curve);
+	purchase_use_kept(&purchase, &result.plan);
+	add_constant(&result, &curve, purchase_stay_constant(&purchase));
 
 	purchase_write(&purchase, &result.plan, &sheet);
 	short_lots = purchase_short(&purchase, &result.plan, &short_sheet);
@@ -702,6 +782,7 @@ main(int argc, char **argv)
 	outputs_add(&outputs, set.curve, &curve_sheet);
 	outputs_write(&outputs, &sheet);
 	tell_unmet(&result.plan, short_lots, set.short_file != NULL);
+	purchase_kept(&purchase, &result.plan, &unused, true);
 	tell_gap(&in, "", &result);
 	tell_curve(&in, &curve);
 	if (!set.quiet && in.terms.rates != NULL)
@@ -709,7 +790,7 @@ main(int argc, char **argv)
 	if (!set.quiet)
 		stock_tell_in_use(&in.stock);
 	if (!set.quiet)
-		tell_summary(&in, &result, purchase_order_lots(&purchase, &result.plan));
+		tell_summary(&purchase, &result, purchase_order_lots(&purchase, &result.plan));
 	incomplete = result.plan.unmet > 0 || is_cut_short(&set, &result) ||
 	             curve_is_cut_short(&set, &curve);
 
@@ -726,6 +807,8 @@ main(int argc, char **argv)
 	need_free(in.need);
 	stock_free(&in.stock);
 	offers_free(&in.offers);
+	kept_free(&in.kept);
+	names_free(&in.old_sellers);
 	terms_files_free(&in.terms);
 	names_free(&in.used);
 	arena_free(&in.arena);

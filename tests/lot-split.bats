@@ -2766,3 +2766,146 @@ line_is_told() {
 	[ "$status" -le 1 ]
 	[ "$(grep -c 'sellers left' "$ERR")" -eq 0 ]
 }
+
+# ---- what is kept of an earlier plan ----
+#
+# Worked by hand. Anna ships for 5.00, free from 10.00 on; Bert for 3.00, with 10 % on all.
+# 8 of P-1 and 4 of P-2 are needed. 4 of P-1 at Anna are open (4.00 + 5.00 = 9.00 so far), 2 of P-2
+# at Bert paid. Added to Anna's order: 4 x 1.00 + 2 x 2.00 = 8.00, together 12.00, shipped free:
+# 12.00 - 9.00 = 3.00. At Bert instead: (4 x 0.90 + 2 x 1.50 + 3.00) x 1.1 = 10.56.
+
+keep_files() {
+	printf 'part,color,qty\nP-1,red,8\nP-2,red,4\n' >need.csv
+	printf '%s\n' seller,part,color,qty,price Anna,P-1,red,10,1.00 Anna,P-2,red,10,2.00 \
+		Bert,P-1,red,10,0.90 Bert,P-2,red,10,1.50 >offers.csv
+	printf '%s\n' seller,route,currency,tax Anna,market,EUR, Bert,market,EUR,10 >sellers.csv
+	printf '%s\n' seller,charge,from,amount Anna,shipping,0,5 Anna,shipping,10,0 \
+		Bert,shipping,0,3 >charges.csv
+	printf '%s\n' seller,part,color,qty,price,state Anna,P-1,red,4,1.00,open \
+		Bert,P-2,red,2,1.50,paid >keep.csv
+}
+
+keeping() {
+	try lot-split -o offers.csv -s sellers.csv -c charges.csv --keep keep.csv --report report.csv \
+		"$@" <need.csv
+}
+
+reported() {
+	grep -qx "$1" report.csv || show "report.csv does not say $1"
+}
+
+@test "--keep: an open order grows at what is added to it, paid pieces are there" {
+	keep_files
+	keeping
+	exits 0
+	out_is <<-'E'
+		seller,route,class,lot,part,color,condition,qty,price,currency,amount,surplus,grams,listing,state
+		Anna,market,,P-1/red,P-1,red,,4,1,EUR,4,0,,,new
+		Anna,market,,P-1/red,P-1,red,,4,1,EUR,4,0,,,open
+		Anna,market,,P-2/red,P-2,red,,2,2,EUR,4,0,,,new
+		Bert,market,,P-2/red,P-2,red,,2,1.5,EUR,3,0,,,paid
+	E
+	reported 'cost,3.000000000'
+	reported 'proved,yes'
+	reported 'pieces,6'
+	reported 'kept,6'
+	err_has 'lot-split: kept: 6 pieces of before, 0 not needed'
+}
+
+@test "--keep: to buy more of a seller that is paid is a new order, with all its charges" {
+	keep_files
+	sed -i 's/open/paid/' keep.csv
+	keeping
+	exits 0
+	# All at Bert: 10.56. At Anna 8.00 of goods and 5.00; with one piece more of P-2, 10.00 in all.
+	reported 'cost,10.000000000'
+	out_has 'Anna,market,,P-2/red,P-2,red,,3,2,EUR,6,1,,,new'
+	out_has 'Bert,market,,P-2/red,P-2,red,,2,1.5,EUR,3,0,,,paid'
+}
+
+@test "--keep: what nothing needs any more is surplus, and told" {
+	keep_files
+	printf '%s\n' Anna,P-9,grey,3,0.10,open Bert,P-2,red,5,1.50,paid >>keep.csv
+	keeping --surplus surplus.csv --shares shares.csv
+	exits 0
+	err_has 'keep.csv:4: 3 of 3 pieces of P-9, grey are open and not needed any more'
+	err_has 'are paid and not needed any more'
+	out_has 'Anna,market,,,P-9,grey,,3,0.1,EUR,0.3,3,,,open'
+	reported 'kept,14'
+	reported 'kept_unused,6'
+	grep -qx 'P-9,grey,3,,Anna,' surplus.csv
+	grep -qx ',,,P-9,grey,,3,Anna,0.3' shares.csv
+}
+
+@test "--keep: a lot that the basket has already is not one lot more" {
+	printf 'part,color,qty\nP-1,red,8\n' >need.csv
+	printf '%s\n' seller,part,color,qty,price Anna,P-1,red,10,1.00 >offers.csv
+	printf '%s\n' seller,route,currency Anna,market,EUR >sellers.csv
+	printf '%s\n' seller,charge,basis,from,amount Anna,packing,lots,1,2 Anna,packing,lots,2,7 >charges.csv
+	printf '%s\n' seller,part,color,qty,price,state Anna,P-1,red,4,1.20,open >keep.csv
+	keeping
+	exits 0
+	reported 'cost,4.000000000'
+	sed -i 's/P-1,red,4/P-3,red,4/' keep.csv
+	keeping
+	exits 0
+	reported 'cost,13.000000000' # 8.00, and packing 7.00 in place of 2.00
+}
+
+@test "--keep: lines that are new or say nothing are planned afresh; stock in use is passed over" {
+	keep_files
+	printf '%s\n' seller,route,part,color,qty,price,state Anna,market,P-1,red,8,1.00,new \
+		Anna,market,P-2,red,4,2.00, owned,owned,P-1,red,2,0,paid >keep.csv
+	keeping
+	exits 0
+	reported 'kept,0'
+	reported 'cost,16.000000000'
+}
+
+@test "--stay: each seller dropped or added counts, one with kept lines does not" {
+	keep_files
+	printf '%s\n' seller,part,color,qty,price,state Bert,P-1,red,8,0.90,new >keep.csv
+	# Anna: 16.00 shipped free. Bert: (7.20 + 6.00 + 3.00) x 1.1 = 17.82.
+	keeping
+	reported 'cost,16.000000000'
+	keeping --stay 0.90
+	exits 0
+	reported 'cost,17.800000000'
+	reported 'landed,16.000000000'
+	reported 'stay,1.800000000'
+	keeping --stay 0.92
+	reported 'cost,17.820000000'
+	reported 'stay,0.000000000'
+	# The plan before may be a file of its own.
+	printf '%s\n' seller,part,color,qty,price Bert,P-1,red,8,0.90 >was.csv
+	try lot-split -o offers.csv -s sellers.csv -c charges.csv --was was.csv --stay 0.92 \
+		--report report.csv <need.csv
+	exits 0
+	reported 'cost,17.820000000'
+}
+
+@test "--keep: bad input" {
+	keep_files
+	sed -i 's/open/bought/' keep.csv
+	keeping
+	refused 'keep.csv:2: unknown "state" value "bought": use one of paid, open, new'
+	keep_files
+	sed -i '1s/state/status/' keep.csv
+	keeping
+	refused 'keep.csv: there is no column "state": paid, open or new for each line'
+	keep_files
+	printf 'Zed,P-1,red,1,1,paid\n' >>keep.csv
+	keeping
+	refused 'keep.csv:4: no row of sellers.csv speaks for seller "Zed"'
+	printf 'Zed,market,EUR,\n' >>sellers.csv
+	keeping
+	refused 'keep.csv:4: no charge in charges.csv speaks for seller "Zed"'
+	keep_files
+	printf '%s\n' seller,part,color,qty,price,currency,state Anna,P-1,red,4,1.00,USD,open >keep.csv
+	keeping -C EUR
+	refused 'keep.csv:2: currency "USD" is not that of the orders of "Anna", which is "EUR"'
+	try lot-split -o offers.csv -s sellers.csv --stay 1 <need.csv
+	refused '--stay counts against a plan of before'
+	try lot-split -o offers.csv -s sellers.csv --was keep.csv <need.csv
+	refused '--was FILE is for --stay M'
+}

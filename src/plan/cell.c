@@ -30,6 +30,15 @@ struct builder {
 	size_t limit; /* cells that may still be made before charges are lumped */
 };
 
+/* What the seller's basket holds of a sum. */
+static int64_t
+held(const struct builder *b, size_t sum, enum basis basis)
+{
+	const struct order_sum *basket = b->model->seller[b->seller].basket;
+
+	return basket == NULL ? 0 : basket[sum].basis[basis];
+}
+
 static bool
 charge_counts(const struct builder *b, size_t c)
 {
@@ -78,6 +87,17 @@ narrow(struct cell *cell, size_t sum, enum basis basis, int64_t least, int64_t m
 	if (most < cell->bound[i].most)
 		cell->bound[i].most = most;
 	return cell->bound[i].least <= cell->bound[i].most;
+}
+
+/* The same for the sum with what the basket holds. */
+static bool
+narrow_whole(const struct builder *b, struct cell *cell, size_t sum, enum basis basis,
+             int64_t least, int64_t most)
+{
+	int64_t before = held(b, sum, basis);
+
+	return narrow(cell, sum, basis, least > before ? least - before : 0,
+	              most == NO_MOST ? NO_MOST : most - before);
 }
 
 /* floor(amount in micro order currency x rate) in pico home. */
@@ -149,6 +169,18 @@ pico_home(wide pico)
 
 enum { SHARE_DECIMALS = 2 * (MICRO_DECIMALS + 2) }; /* a share with tax, as a whole number */
 
+/* What goods that are in the basket (micro) bear of parts of 10^16, in nano, rounded down. */
+static wide
+of_held(wide parts, int64_t goods)
+{
+	wide top;
+
+	if (wide_mul(parts, goods, &top))
+		return wide_div_floor(top, wide_power10(SHARE_DECIMALS - 3));
+	return wide_div_floor(parts, 1000) *
+	       wide_div_floor(goods, wide_power10(SHARE_DECIMALS - 6));
+}
+
 static void
 set_costs(const struct builder *b, struct cell *cell)
 {
@@ -156,6 +188,7 @@ set_costs(const struct builder *b, struct cell *cell)
 	const wide whole = wide_power10(MICRO_DECIMALS + 2);
 	wide nano = 0;
 	wide *percent = mem_alloc(b->sums * sizeof *percent);
+	const struct model_seller *seller = &b->model->seller[b->seller];
 
 	/* Each line pays goods and tax on them, and the percents of its class and of all. */
 	for (size_t k = 0; k < b->sums; k++)
@@ -174,13 +207,16 @@ set_costs(const struct builder *b, struct cell *cell)
 			continue;
 		}
 		least_charge(terms, charge, cell->from[c], cell->to[c], &fixed, &part);
-		nano += fixed;
+		nano += fixed + of_held(part, held(b, charge->sum, BASIS_VALUE));
 		for (size_t k = 0; k < b->sums; k++)
 			if (charge->sum == 0 || charge->sum == k)
 				percent[k] += part;
 	}
+	nano += of_held((whole + terms->tax) * whole, held(b, 0, BASIS_VALUE));
 	cell->fixed =
 	    home_pico(terms, nano) + (wide)terms->order_cost * 1000000 - rounding_slack(terms);
+	if (seller->basket != NULL)
+		cell->fixed -= seller->basket_cost * PICO_IN_NANO + PICO_IN_NANO;
 	for (size_t k = 0; k < b->sums; k++) {
 		/* parts of 10^16 of one unit -> nano of the order's currency -> pico home, but
 		 * with the parts kept: pico per unit is percent x 10^12 / 10^16 x rate. */
@@ -255,6 +291,7 @@ landed_span(const struct builder *b, size_t c, struct span *out)
 
 	span_init(out, b->sums);
 	span_goods(out, charge->sum);
+	span_fixed(out, held(b, charge->sum, BASIS_VALUE));
 	for (size_t i = 0; i < charge->afters; i++)
 		if (charge_counts(b, charge->after[i]))
 			span_add(out, &b->span[charge->after[i]]);
@@ -494,7 +531,8 @@ static bool
 set_bounds(const struct builder *b, struct cell *cell)
 {
 	cell->exact = true;
-	if (b->terms->minimum > 0 && !narrow(cell, 0, BASIS_VALUE, b->terms->minimum, NO_MOST))
+	if (b->terms->minimum > 0 &&
+	    !narrow_whole(b, cell, 0, BASIS_VALUE, b->terms->minimum, NO_MOST))
 		return false;
 	for (size_t k = 1; k < b->sums; k++) {
 		bool charged = false;
@@ -502,7 +540,8 @@ set_bounds(const struct builder *b, struct cell *cell)
 		for (size_t c = 0; c < b->terms->charges; c++)
 			charged = charged || b->terms->charge[c].sum == k;
 		cell->out[k] = !b->in[k];
-		if (b->in[k] && charged && !narrow(cell, k, BASIS_PIECES, 1, NO_MOST))
+		if (b->in[k] && charged && held(b, k, BASIS_PIECES) == 0 &&
+		    !narrow(cell, k, BASIS_PIECES, 1, NO_MOST))
 			return false;
 	}
 	for (size_t c = 0; c < b->terms->charges; c++) {
@@ -523,8 +562,8 @@ set_bounds(const struct builder *b, struct cell *cell)
 		if (charge->basis == BASIS_LANDED) {
 			if (!bound_landed(b, cell, c))
 				return false;
-		} else if (!narrow(cell, charge->sum, charge->basis, step_begin(charge, from),
-		                   step_end(charge, to))) {
+		} else if (!narrow_whole(b, cell, charge->sum, charge->basis,
+		                         step_begin(charge, from), step_end(charge, to))) {
 			return false;
 		}
 		if (b->span != NULL)
@@ -638,7 +677,7 @@ each_class(struct builder *b, size_t k)
 		charged = charged || b->terms->charge[c].sum == k;
 	b->in[k] = true;
 	each_class(b, k + 1);
-	if (!charged)
+	if (!charged || held(b, k, BASIS_PIECES) > 0)
 		return;
 	b->in[k] = false;
 	each_class(b, k + 1);

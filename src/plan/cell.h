@@ -3,7 +3,9 @@
  * A cell of a seller fixes which classes are bought and which step every charge is in, so that
  * within it an order costs
  *     fixed + sum over lines of price x pieces x factor[class]
- * as long as its sums keep the cell's bounds. Every order of the seller lies in one of its cells.
+ * as long as its sums keep the cell's bounds. Where the seller's order holds a basket already,
+ * sums, costs and bounds are of what is added to it. Every order of the seller lies in one of its
+ * cells.
  *
  * Where the steps multiply to more than CELLS_MOST cells, a cell spans several steps of a charge
  * and takes the least amount and percent among them: still never above the true cost. Such a

@@ -295,7 +295,9 @@ fill_lot(struct draft *draft, size_t lot)
 	}
 }
 
-/* The sums of a seller's order; draft->sums by sum and basis. */
+static const double basis_unit[BASES] = {1e-6, 1e-6, 1, 1};
+
+/* The sums of a seller's order, its basket included; draft->sums by sum and basis. */
 static void
 add_up(struct draft *draft, size_t s)
 {
@@ -319,13 +321,17 @@ add_up(struct draft *draft, size_t s)
 			sum[BASIS_VALUE] += pieces * listing_price(model, l, draft->bought[j]);
 			sum[BASIS_WEIGHT] += pieces * (double)l->grams * 1e-6;
 			sum[BASIS_PIECES] += pieces;
-			sum[BASIS_LOTS] += !draft->seen[k * seller->kinds + l->kind];
+			sum[BASIS_LOTS] +=
+			    !draft->seen[k * seller->kinds + l->kind] && model_counts_lot(l, k);
 			draft->seen[k * seller->kinds + l->kind] = 1;
 		}
 	}
+	if (draft->sums[BASIS_PIECES] > 0 && seller->basket != NULL)
+		for (size_t k = 0; k < sums; k++)
+			for (size_t i = 0; i < BASES; i++)
+				draft->sums[k * BASES + i] +=
+				    (double)seller->basket[k].basis[i] * basis_unit[i];
 }
-
-static const double basis_unit[BASES] = {1e-6, 1e-6, 1, 1};
 
 static double
 fraction_unit(struct fraction micro)
@@ -435,7 +441,7 @@ order_cost(struct draft *draft, size_t s, double *short_of)
 	if (draft->sums[BASIS_VALUE] < (double)terms->minimum * 1e-6 - 1e-9)
 		*short_of = ((double)terms->minimum * 1e-6 - draft->sums[BASIS_VALUE]) *
 		            (double)terms->home.top / (double)terms->home.bottom;
-	return sums_cost(draft, terms);
+	return sums_cost(draft, terms) - (double)draft->model->seller[s].basket_cost * 1e-9;
 }
 
 /* The cost of the sums with `lack` more goods of one sum, bought beyond the need. */

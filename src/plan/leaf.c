@@ -168,11 +168,13 @@ struct kind_rows {
 };
 
 static void
-add_lot_entries(struct leaf *leaf, const struct cell *cell, const size_t *bound_row, size_t sum)
+add_lot_entries(struct leaf *leaf, const struct cell *cell, const size_t *bound_row,
+                const struct model_listing *l)
 {
 	for (size_t i = 0; i < cell->bounds; i++)
 		if (cell->bound[i].basis == BASIS_LOTS &&
-		    (cell->bound[i].sum == 0 || cell->bound[i].sum == sum))
+		    (cell->bound[i].sum == 0 || cell->bound[i].sum == l->sum) &&
+		    model_counts_lot(l, cell->bound[i].sum))
 			add_entry(leaf, bound_row[i], 1);
 }
 
@@ -370,7 +372,7 @@ add_switch(struct leaf *leaf, const struct sale *sale, size_t brk, int64_t from,
 	if (sale->counted == COUNTED_NOT)
 		return;
 	if (sale->kinds->alone[l->kind]) {
-		add_lot_entries(leaf, sale->cell, sale->bound_row, l->sum);
+		add_lot_entries(leaf, sale->cell, sale->bound_row, l);
 		return;
 	}
 	add_entry(leaf, rows->kind_most, -1);
@@ -516,7 +518,7 @@ add_kinds(struct leaf *leaf, const struct cell *cell, const size_t *bound_row,
           struct kind_rows *kinds)
 {
 	const struct model_seller *seller = &leaf->model->seller[cell->seller];
-	size_t *sum = mem_zero(seller->kinds, sizeof *sum);
+	const struct model_listing **like = mem_zero(seller->kinds, sizeof *like);
 	size_t *sold = mem_zero(seller->kinds, sizeof *sold);
 
 	kinds->alone = mem_zero(seller->kinds, sizeof *kinds->alone);
@@ -526,7 +528,7 @@ add_kinds(struct leaf *leaf, const struct cell *cell, const size_t *bound_row,
 		const struct model_listing *l = &leaf->model->listing[j];
 
 		if (!cell->out[l->sum] && leaf->relax->most[j] > 0) {
-			sum[l->kind] = l->sum;
+			like[l->kind] = l;
 			sold[l->kind]++;
 		}
 	}
@@ -544,9 +546,9 @@ add_kinds(struct leaf *leaf, const struct cell *cell, const size_t *bound_row,
 			kinds->most[i] = add_row(leaf, 0, INT64_MAX, 1);
 			add_entry(leaf, kinds->most[i], 1);
 		}
-		add_lot_entries(leaf, cell, bound_row, sum[k]);
+		add_lot_entries(leaf, cell, bound_row, like[k]);
 	}
-	free(sum);
+	free(like);
 	free(sold);
 }
 

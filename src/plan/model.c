@@ -106,15 +106,37 @@ sum_order(const struct model *model, const struct plan *plan, size_t seller, str
 		if (pieces == 0)
 			continue;
 		brk = &model->brk[l->brk + plan->chosen[s->listing + i]];
-		fits = fits && add_line(&sum[0], brk->price, l->grams, pieces, !seen[l->kind]);
+		fits = fits && add_line(&sum[0], brk->price, l->grams, pieces,
+		                        !seen[l->kind] && model_counts_lot(l, 0));
 		seen[l->kind] = 1;
 		if (l->sum == 0)
 			continue;
-		fits = fits && add_line(&sum[l->sum], brk->price, l->grams, pieces,
-		                        !seen[s->kinds * l->sum + l->kind]);
+		fits = fits &&
+		       add_line(&sum[l->sum], brk->price, l->grams, pieces,
+		                !seen[s->kinds * l->sum + l->kind] && model_counts_lot(l, l->sum));
 		seen[s->kinds * l->sum + l->kind] = 1;
 	}
 	free(seen);
+	return fits;
+}
+
+bool
+model_counts_lot(const struct model_listing *listing, size_t sum)
+{
+	return !(sum == 0 ? listing->in_basket : listing->in_basket_class);
+}
+
+/* Adds what the seller's basket holds already; false past 64 bits. */
+static bool
+add_basket(const struct model_seller *seller, struct order_sum *sum, size_t sums)
+{
+	bool fits = true;
+
+	for (size_t k = 0; seller->basket != NULL && k < sums; k++)
+		for (size_t i = 0; i < BASES; i++)
+			fits = !__builtin_add_overflow(sum[k].basis[i], seller->basket[k].basis[i],
+			                               &sum[k].basis[i]) &&
+			       fits;
 	return fits;
 }
 
@@ -202,14 +224,15 @@ cost_order(const struct model *model, struct plan *plan, size_t seller)
 	} else if (sum[0].basis[BASIS_PIECES] > 0) {
 		struct order order = {.sum = sum};
 
-		if (!landed_cost(s->terms, &order, exact, &landed, NULL))
+		if (!add_basket(s, sum, model_sums(model, seller)) ||
+		    !landed_cost(s->terms, &order, exact, &landed, NULL))
 			broken = "an order too large for 128 bits";
 		else if (landed.refused)
 			broken = "an order that is not shipped";
 		else if (landed.below_minimum)
 			broken = "an order below its minimum";
 		else
-			plan->landed += landed.home;
+			plan->landed += landed.home - s->basket_cost;
 		plan->order_cost += (wide)s->terms->order_cost * MICRO_TO_NANO;
 		plan->orders++;
 	}

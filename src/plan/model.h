@@ -8,11 +8,10 @@
  *
  * The problem: buy whole pieces of listings and use them for rows, so that each lot that is a
  * must gets its pieces (unmet pieces first as few as can be), at the least
- *     landed cost in home currency + penalties of used pieces + order costs - worth of filled
- *     pieces of optional lots.
- * It is facility location with capacities and order-dependent fixed charges; as "internet
- * shopping optimization" it is strongly NP-hard (Blazewicz et al., Int. J. Appl. Math. Comput.
- * Sci. 20 (2010) 385-390).
+ *     landed cost in home currency (what it adds to that of the baskets) + penalties of used pieces
+ * + order costs - worth of filled pieces of optional lots. It is facility location with capacities
+ * and order-dependent fixed charges; as "internet shopping optimization" it is strongly NP-hard
+ * (Blazewicz et al., Int. J. Appl. Math. Comput. Sci. 20 (2010) 385-390).
  */
 #ifndef LOTPIPE_MODEL_H
 #define LOTPIPE_MODEL_H
@@ -52,14 +51,20 @@ struct model_listing {
 	size_t
 	    kind; /* part, color and condition: what the basis `lots` counts; within the seller */
 	int64_t most, step;
-	int64_t grams;      /* of a piece, micro; 0 where no charge weighs it */
+	int64_t grams; /* of a piece, micro; 0 where no charge weighs it */
+	/* Its kind is in the seller's basket already, and in its class there: not one lot more. */
+	bool in_basket, in_basket_class;
 	size_t brk, breaks; /* model.brk[brk .. brk + breaks), ascending by least */
 	size_t edge, edges; /* rows it fits: model.edge[edge .. edge + edges) */
 };
 
 struct model_seller {
 	const struct terms *terms; /* NULL: owned stock, free, no order */
-	size_t listing, listings;  /* model.listing[listing .. listing + listings) */
+	/* What the seller's order holds already, whatever the plan: what is bought is added to it,
+	 * and costs what it adds. By sum; NULL: there is no such order. */
+	const struct order_sum *basket;
+	wide basket_cost;         /* nano home: the landed cost of that alone */
+	size_t listing, listings; /* model.listing[listing .. listing + listings) */
 	size_t kinds;
 };
 
@@ -78,6 +83,9 @@ struct model {
 
 /* How many sums an order of the seller has: all lines, and one for each of its classes. */
 size_t model_sums(const struct model *model, size_t seller);
+
+/* Does a piece of the listing add a lot to a sum that it counts in? */
+bool model_counts_lot(const struct model_listing *listing, size_t sum);
 
 /* A plan. bought and chosen by listing, used by edge. */
 struct plan {
@@ -98,7 +106,8 @@ void plan_copy(struct plan *to, const struct plan *from, const struct model *mod
  * breaks (then the figures are not certain). Overflow of 128 bits counts as a broken rule. */
 const char *plan_cost(const struct model *model, struct plan *plan);
 
-/* The sums of one seller's order under the plan: terms->classes + 1 of them. */
+/* The sums of what is bought from one seller under the plan, its basket aside: terms->classes + 1
+ * of them. */
 void plan_sums(const struct model *model, const struct plan *plan, size_t seller,
                struct order_sum *sum);
 

@@ -83,8 +83,10 @@ set_kinds(struct relax *relax, size_t s)
 		count[relax->model->listing[seller->listing + i].kind]++;
 	for (size_t i = 0; i < seller->listings; i++) {
 		size_t j = seller->listing + i;
+		const struct model_listing *l = &relax->model->listing[j];
 
-		relax->kind_share[j] = 1.0 / count[relax->model->listing[j].kind];
+		if (model_counts_lot(l, 0) && model_counts_lot(l, l->sum))
+			relax->kind_share[j] = 1.0 / count[l->kind];
 	}
 	free(count);
 }

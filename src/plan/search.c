@@ -2315,7 +2315,7 @@ find_grid(struct search *s)
 			continue;
 		if (terms->tax != 0 || terms->home.top != terms->home.bottom)
 			return;
-		grid = wide_common_divisor(grid, (wide)terms->order_cost * 1000000);
+		grid = wide_common_divisor(grid, (wide)llabs(terms->order_cost) * 1000000);
 		for (size_t c = 0; c < terms->charges; c++)
 			for (size_t k = 0; k < terms->charge[c].steps; k++) {
 				const struct charge_step *step = &terms->charge[c].step[k];

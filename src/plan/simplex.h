@@ -5,8 +5,8 @@
  *
  * The leaving row is that of the steepest dual edge (Goldfarb and Forrest, Math. Programming 57
  * (1992) 341-374), and a step of the dual goes on past the points where a variable can change over
- * to its other bound, as long as the objective still rises (the long-step rule: Maros, Annals of
- * Operations Research 124 (2003) 33-47).
+ * to its other bound, as long as the objective still rises (the long-step rule: Maros, European
+ * J. of Operational Research 149 (2003) 1-16).
  *
  *     min cost . x,  least <= x <= most,  row_least <= A x <= row_most
  *

@@ -151,6 +151,15 @@ span_goods(struct span *span, size_t of)
 }
 
 void
+span_fixed(struct span *span, int64_t amount)
+{
+	const struct fraction more = {amount, 1};
+
+	span->low.fixed = sum(span->low.fixed, more, false);
+	span->high.fixed = sum(span->high.fixed, more, true);
+}
+
+void
 span_add(struct span *span, const struct span *more)
 {
 	span->low.fixed = sum(span->low.fixed, more->low.fixed, false);

@@ -30,6 +30,8 @@ void span_free(struct span *span);
 
 /* The goods of a sum; 0 is all lines. */
 void span_goods(struct span *span, size_t sum);
+/* An amount, micro. */
+void span_fixed(struct span *span, int64_t amount);
 void span_add(struct span *span, const struct span *more);
 /* What a step charges on a basis; NULL: nothing. */
 void span_step(struct span *span, const struct charge_step *step, const struct span *basis);

@@ -28,6 +28,8 @@ counting_model(const struct model *model, struct terms **terms)
 		                             .home = {1, 1},
 		                             .order_cost = MICRO};
 		counting.seller[s].terms = &(*terms)[s];
+		counting.seller[s].basket = NULL;
+		counting.seller[s].basket_cost = 0;
 	}
 	return counting;
 }

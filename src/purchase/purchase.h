@@ -10,6 +10,7 @@
 #define LOTPIPE_PURCHASE_H
 
 #include "plan/model.h"
+#include "trade/kept.h"
 #include "trade/need.h"
 #include "trade/offers.h"
 #include "trade/orders.h"
@@ -26,6 +27,11 @@ struct purchase_input {
 	const char *route;             /* only sellers of it; NULL: all */
 	const char *const *without;    /* sellers left out */
 	size_t withouts;
+	const struct kept *kept; /* of an earlier plan; NULL: none */
+	/* Sellers of the old plan, from whom not to buy again costs `stay` each, as does a seller
+	 * that is neither among them nor has kept lines. */
+	const struct names *old_sellers;
+	int64_t stay;      /* micro home */
 	size_t max_orders; /* or NO_LIMIT */
 	unsigned home_decimals;
 };
@@ -38,7 +44,8 @@ struct purchase_lot {
 };
 
 struct purchase_listing {
-	const struct offer *offer; /* the first of its breaks; NULL: owned stock */
+	const struct offer *offer; /* the first of its breaks; NULL: owned stock, or: */
+	size_t kept_line;          /* of input.kept; SIZE_MAX: none */
 	const char *part, *color, *condition;
 	int64_t grams;    /* micro, for the order line; or NOT_GIVEN */
 	size_t *of_break; /* offers->offer numbers, by break */
@@ -52,6 +59,10 @@ struct purchase {
 	struct seller_terms *terms;       /* by seller; unused for owned stock */
 	const char **no_carry;            /* carried fields of owned stock: all empty */
 	size_t owned; /* number of the seller that is owned stock, or SIZE_MAX */
+	size_t kept;  /* of the one whose listings are kept lines, free as stock is, or SIZE_MAX */
+	/* By line of input.kept; owned by the arena. */
+	bool *fits;                               /* it is a listing */
+	const char **kept_currency, **kept_route; /* what it says, else what its seller has */
 	struct purchase_input input;
 	struct arena arena; /* owns all that hangs on the purchase */
 };
@@ -68,6 +79,17 @@ void purchase_write(const struct purchase *purchase, const struct plan *plan, st
 /* The need that the plan leaves unmet, as a need list; returns its lots. */
 size_t purchase_short(const struct purchase *purchase, const struct plan *plan,
                       struct sheet *sheet);
+/* Uses kept pieces before new ones where both fit a row: what is beyond the need is then what is
+ * bought beyond it. At the same cost. */
+void purchase_use_kept(const struct purchase *purchase, struct plan *plan);
+/* Pieces of kept lines, and how many of them nothing needs any more, which may be told. */
+int64_t purchase_kept(const struct purchase *purchase, const struct plan *plan, int64_t *unused,
+                      bool told);
+/* What --stay adds to the plan's cost beyond what is in its order cost, and all that it counts;
+ * nano home. */
+wide purchase_stay_constant(const struct purchase *purchase);
+wide purchase_stay(const struct purchase *purchase, const struct plan *plan);
+
 /* Different part, color and condition of the lines of each order, summed over orders. */
 size_t purchase_order_lots(const struct purchase *purchase, const struct plan *plan);
 

@@ -42,9 +42,12 @@ start(const struct purchase *p)
 static void
 share_line(struct sharing *s, const struct order_line *line, size_t number)
 {
-	const struct purchase_lot *lot = &s->purchase->lot[names_find(&s->lots, line->lot)];
+	const struct purchase_lot *lot;
 	int64_t pieces = line->qty - line->surplus;
 
+	if (pieces == 0) /* a kept line may serve no lot at all */
+		return;
+	lot = &s->purchase->lot[names_find(&s->lots, line->lot)];
 	for (size_t k = 0; k < lot->need_rows && pieces > 0; k++) {
 		int64_t *missing = &s->missing[lot->need_row[k]];
 		int64_t qty = pieces < *missing ? pieces : *missing;

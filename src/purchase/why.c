@@ -368,6 +368,8 @@ reason_for(struct why *w, const struct line *line, const struct choice *choice)
 
 	if (line->listing == NO_LISTING)
 		return model->lot[model->row[line->row].lot].must ? "unmet" : "optional";
+	if (w->purchase->listing[line->listing].kept_line != SIZE_MAX)
+		return "kept";
 	if (model->seller[model->listing[line->listing].seller].terms == NULL)
 		return "stock";
 	if (line->qty == 0)
@@ -385,6 +387,16 @@ static const char *
 seller_name(const struct purchase *p, size_t seller)
 {
 	return seller == p->owned ? OWNED_SELLER : p->terms[seller].name;
+}
+
+/* Who has the listing: of kept lines, who it was bought from. */
+static const char *
+listing_seller(const struct purchase *p, size_t listing)
+{
+	size_t line = p->listing[listing].kept_line;
+
+	return line != SIZE_MAX ? p->input.kept->orders.row[line].seller
+	                        : seller_name(p, p->model.listing[listing].seller);
 }
 
 static void
@@ -439,8 +451,7 @@ write_line(struct why *w, const struct line *line, struct sheet *sheet)
 	bool bought = line->listing != NO_LISTING;
 
 	write_goods(w, line, sheet);
-	sheet_field(
-	    sheet, bought ? seller_name(w->purchase, w->model->listing[line->listing].seller) : "");
+	sheet_field(sheet, bought ? listing_seller(w->purchase, line->listing) : "");
 	write_money(sheet, bought, choice.price);
 	write_money(sheet, choice.has_cheapest, choice.cheapest);
 	sheet_field(sheet,

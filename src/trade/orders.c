@@ -249,6 +249,8 @@ by_all(const void *a, const void *b, void *data)
 		order = (numbers[i] > others[i]) - (numbers[i] < others[i]);
 	if (order == 0)
 		order = strcmp(left->currency, right->currency);
+	if (order == 0 && orders->states)
+		order = strcmp(left->state, right->state);
 	for (size_t i = 0; order == 0 && i < orders->carried; i++)
 		order = strcmp(left->carry[i], right->carry[i]);
 	return order;
@@ -281,6 +283,8 @@ write_line(struct sheet *sheet, const struct orders *orders, const struct order_
 	else
 		sheet_decimal(sheet, line->grams, MICRO_DECIMALS, 0);
 	sheet_field(sheet, line->listing);
+	if (orders->states)
+		sheet_field(sheet, line->state);
 	for (size_t i = 0; i < orders->carried; i++)
 		sheet_field(sheet, line->carry[i]);
 	sheet_end_row(sheet);
@@ -291,6 +295,8 @@ orders_write(struct sheet *sheet, const struct orders *orders)
 {
 	for (size_t i = 0; i < ORDER_COLUMNS; i++)
 		sheet_field(sheet, column_names[i]);
+	if (orders->states)
+		sheet_field(sheet, "state");
 	for (size_t i = 0; i < orders->carried; i++)
 		sheet_field(sheet, orders->carry[i]);
 	sheet_end_row(sheet);

@@ -16,6 +16,7 @@ struct order_line {
 	int64_t qty, price, surplus;
 	int64_t grams;            /* a piece; or NOT_GIVEN (-1) */
 	const char *const *carry; /* fields of the carried columns */
+	const char *state;        /* NULL: not told */
 	size_t line;              /* in the file read; 0 else */
 };
 
@@ -26,6 +27,7 @@ struct orders {
 	const char *const *carry; /* names of carried columns */
 	size_t carried;
 	bool has_route; /* the file read has the column */
+	bool states;    /* lines are written with their state */
 	struct arena arena;
 };
 
