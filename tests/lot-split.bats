@@ -2356,6 +2356,12 @@ plan_is_whole() {
 	out_has "25 draws, 0 failures"
 }
 
+@test "40 drawn needs with orders paid, open and old: against a MIP solver's optimum, no piece lost" {
+	try python3 "$TESTS/oracle/check_split.py" --proved --program "$BIN/lot-split" kept 45 84
+	exits 0
+	out_has "40 draws, 0 failures"
+}
+
 @test "15 drawn needs with duties and import taxes, one after the other, against a MIP solver's optimum" {
 	try python3 "$TESTS/oracle/check_split.py" --proved --duties --program "$BIN/lot-split" small 101 115
 	exits 0

@@ -17,7 +17,8 @@
 Demanded of each draw: exit status 1 where musts are unmet, else 0; a plan that keeps every rule; a report
 whose figures are, to the last digit, those of an independent costing; bound <= optimum <= cost; as many
 unmet pieces as the optimum has, and those in the --short file; proved said exactly where cost - bound is
-under half a cent. Prints a line a failure, with the way to see it again, and last `N draws, N failures`.
+under half a cent. With orders under way (profile kept): every line that stands comes out whole, the shares
+and the surplus have each piece of the lines once, and shuffled files make the same plan. Prints a line a failure, with the way to see it again, and last `N draws, N failures`.
 """
 import csv
 import os
@@ -27,6 +28,7 @@ import subprocess
 import sys
 import tempfile
 import zlib
+from collections import defaultdict
 from fractions import Fraction
 
 import draw
@@ -37,6 +39,7 @@ HERE = os.path.dirname(os.path.abspath(__file__))
 SOLVER_PYTHON = "/usr/bin/python3"  # the one that Debian's python3-scipy is for
 METRICS = ("cost landed penalties order_cost worth bound gap_percent proved orders lots pieces surplus unmet "
            "work").split()
+SIDE_FILES = "--report report.csv --short short.csv --shares shares.csv --surplus surplus.csv".split()
 HALF_CENT = Fraction(1, 200)
 HAIR = Fraction(1, 10 ** 6)
 
@@ -53,7 +56,7 @@ def files_sum(folder):
     total = 0
     for name in sorted(os.listdir(folder)):
         if name == "args" or name in ("need.csv", "offers.csv", "sellers.csv", "charges.csv", "rates.csv",
-                                      "stock.csv", "weights.csv"):
+                                      "stock.csv", "weights.csv", "keep.csv", "was.csv"):
             with open(os.path.join(folder, name), "rb") as handle:
                 total = zlib.crc32(name.encode() + b"\n" + handle.read(), total)
     return "%08x" % total
@@ -80,14 +83,13 @@ def solve(folder, seconds):
 
 
 def run_split(program, folder, patience):
-    """Exit status and what stderr said; leaves orders.csv, report.csv and short.csv in the folder."""
+    """Exit status and what stderr said; leaves orders.csv and the side files in the folder."""
     with open(os.path.join(folder, "args"), encoding="utf-8") as handle:
         words = handle.read().split()
     with open(os.path.join(folder, "need.csv"), "rb") as need, \
             open(os.path.join(folder, "orders.csv"), "wb") as orders:
-        run = subprocess.run([os.path.abspath(program)] + words + ["--report", "report.csv", "--short", "short.csv"],
-                             cwd=folder, stdin=need, stdout=orders, stderr=subprocess.PIPE, check=False,
-                             timeout=patience)
+        run = subprocess.run([os.path.abspath(program)] + words + SIDE_FILES, cwd=folder, stdin=need, stdout=orders,
+                             stderr=subprocess.PIPE, check=False, timeout=patience)
     return run.returncode, run.stderr.decode("utf-8", "replace")
 
 
@@ -98,7 +100,7 @@ def check_figures(plan, report):
         faults.append("report has no %s" % ", ".join(sorted(set(METRICS) - set(report))))
     for name, value in plan.figures():
         said = report.get(name, "")
-        if name in ("cost", "landed", "penalties", "order_cost", "worth"):
+        if name in ("cost", "landed", "penalties", "order_cost", "worth", "stay"):
             if not re.fullmatch(r"-?\d+(\.\d{1,9})?", said) or Fraction(said) != Fraction(value):
                 faults.append("report says %s %s, costed again %s" % (name, said, value))
         elif name != "pieces" and said != value:
@@ -117,6 +119,60 @@ def check_short(plan, folder):
         return [str(trouble)]
     total = sum(lot.qty for lot in lots)
     return [] if total == plan.unmet else ["--short has %d pieces, %d are unmet" % (total, plan.unmet)]
+
+
+def check_pieces(market, folder):
+    """No piece of the order lines is lost, or counted twice: in what they fill, the shares, the surplus, the
+    stock taken, the lines that stand and the need."""
+    lines = landed.table(os.path.join(folder, "orders.csv"), "seller,lot,qty,surplus")
+    faults = []
+
+    def same(what, one, other):
+        if any(one.get(key, 0) != other.get(key, 0) for key in set(one) | set(other)):
+            key = next(key for key in sorted(set(one) | set(other)) if one.get(key, 0) != other.get(key, 0))
+            faults.append("%s: %s: %d pieces, %d" % (what, "/".join(key), one.get(key, 0), other.get(key, 0)))
+
+    def counted(rows, names, column="qty"):
+        found = defaultdict(int)
+        for row in rows:
+            found[tuple(row[name] for name in names)] += int(row[column] or 0)
+        return found
+
+    kind = ("part", "color", "condition")
+    extra = counted(lines, kind, "surplus")
+    same("--surplus", counted(landed.table(os.path.join(folder, "surplus.csv"), "part,color,qty"), kind), extra)
+    named = ("seller",) + kind
+    same("--shares", counted(landed.table(os.path.join(folder, "shares.csv"), "part,color,qty,seller"), named),
+         counted(lines, named))
+    short = os.path.join(folder, "short.csv")
+    filled = counted([dict(row, qty=int(row["qty"]) - int(row["surplus"] or 0)) for row in lines], ("lot",))
+    unmet = sum(lot.qty for lot in landed.read_need(short)) if os.path.exists(short) else 0
+    asked = sum(lot.qty for lot in market.lots)
+    optional = sum(lot.qty - filled.get((lot.name,), 0) for lot in market.lots if lot.worth is not None)
+    if sum(filled.values()) + unmet + optional != asked:
+        faults.append("%d pieces filled, %d short, %d optional ones left; %d are asked for" % (
+            sum(filled.values()), unmet, optional, asked))
+    return faults
+
+
+def check_shuffled(settings, folder):
+    """The lines of orders in another order make the same plan, to the byte."""
+    def said():
+        found = {}
+        for name in ("orders.csv", "report.csv", "shares.csv", "surplus.csv"):
+            with open(os.path.join(folder, name), "rb") as handle:
+                found[name] = handle.read()
+        return found
+
+    before = said()
+    for name in ("keep.csv", "was.csv"):
+        if os.path.exists(os.path.join(folder, name)):
+            rows, columns = draw.read(folder, name)
+            random.Random(name).shuffle(rows)
+            draw.write(folder, name, columns, rows)
+    run_split(settings.program, folder, settings.patience)
+    after = said()
+    return ["keep.csv shuffled, another %s" % name for name in before if before[name] != after[name]]
 
 
 def check_bound(report, plan, optimum, proved):
@@ -165,6 +221,9 @@ def check_run(settings, folder, optimum):
         faults.append("exit status %d with %d unmet" % (status, plan.unmet))
     faults += check_figures(plan, report)
     faults += check_short(plan, folder)
+    if market.kept:
+        faults += check_pieces(market, folder)
+        faults += check_shuffled(settings, folder)
     return faults + check_bound(report, plan, optimum, settings.proved)
 
 
@@ -242,7 +301,7 @@ def main(words):
             settings.again = int(words.pop(0))
         else:
             sys.exit(__doc__)
-    if len(words) < 3 or words[0] not in ("tiny", "small", "rules", "flat", "market"):
+    if len(words) < 3 or words[0] not in ("tiny", "small", "kept", "rules", "flat", "market"):
         sys.exit(__doc__)
     if not os.access(settings.program, os.X_OK):
         sys.exit("check_split.py: %s: no such program; make it first" % settings.program)

@@ -2,13 +2,14 @@
 
     draw.py [--seed N] small DIR                     up to 8 lots, 6 sellers, every rule, some unmeetable
     draw.py [--seed N] tiny DIR                      the same in miniature, for full enumeration
+    draw.py [--seed N] kept DIR                      4 to 12 lots, 3 to 10 sellers, with orders under way
     draw.py [--seed N] rules DIR                     5 to 40 lots, 4 to 50 sellers, every rule
     draw.py [--seed N] rules DIR LOTS SELLERS        the same at one size
     draw.py [--seed N] flat DIR LOTS SELLERS OFFERS  one flat charge a seller
     draw.py [--seed N] market DIR LOTS SELLERS [OFFERS]   every rule, in the terms that sellers really have
 
-Writes need.csv, offers.csv, sellers.csv, charges.csv, and rates.csv, stock.csv, weights.csv where the draw
-uses them, and `args`: the options of lot-split, one word a line, for use inside the directory:
+Writes need.csv, offers.csv, sellers.csv, charges.csv, and rates.csv, stock.csv, weights.csv, keep.csv, was.csv
+where the draw uses them, and `args`: the options of lot-split, one word a line, for use inside the directory:
 
     lot-split $(cat args) < need.csv
 
@@ -26,6 +27,7 @@ NEED = "lot,part,color,qty,group,model,condition,not_color,penalty,worth,togethe
 OFFERS = "seller,part,color,condition,qty,price,class,step,least,listing,grams,currency,code".split(",")
 SELLERS = "seller,route,currency,minimum,tax,tax_on,tariff,order_cost".split(",")
 CHARGES = "seller,tariff,class,charge,basis,from,over,amount,percent,currency,taxed,after,estimate".split(",")
+ORDERS = ("seller,route,class,lot,part,color,condition,qty,price,currency,amount,surplus,grams,listing").split(",")
 CURRENCIES = ("USD", "EUR", "GBP")
 
 # What is drawn, and how likely. `value`, `pieces`, `grams`, `lots`: size of a usual order, on which the
@@ -44,6 +46,7 @@ SHAPES = {
                    order_lots=12, price=0.15, unlimited=0.02, any=0.06, alternatives=0.06, worth=0.03,
                    together=0.03, condition=0.03, stock=0.0, max_orders=0.0, typical=True),
 }
+SHAPES["kept"] = dict(SHAPES["small"], lots=(4, 12), sellers=(3, 10), max_orders=0.2, stock=0.25)
 
 
 def likely(rng, chance):
@@ -563,6 +566,8 @@ def draw(profile, seed, folder, *numbers):
         return
     lots, sellers = numbers or (rng.randint(*shape["lots"]), rng.randint(*shape["sellers"]))
     draw_rules(rng, folder, shape, lots, sellers)
+    if profile == "kept":
+        more_kept(rng, folder, shape["value"])
 
 
 def more_taxes(rng, folder):
@@ -626,11 +631,106 @@ def more_duties(rng, folder, value):
     write(folder, "charges.csv", columns, rows)
 
 
+class Lines:
+    """Order lines as a plan of some weeks ago may have had them."""
+
+    def __init__(self, rng, folder):
+        self.rng = rng
+        self.offers, self.need = read(folder, "offers.csv")[0], read(folder, "need.csv")[0]
+        self.sellers = {row["seller"]: row for row in read(folder, "sellers.csv")[0]}
+        self.weights = {}
+        if os.path.exists(os.path.join(folder, "weights.csv")):
+            self.weights = {row["part"]: row["grams"] for row in read(folder, "weights.csv")[0]}
+        self.currency = {row["seller"]: row["currency"] for row in self.offers if row["currency"]}
+
+    def of(self, seller, offer):
+        """A line of an offer, of which the need knows or not."""
+        rng, terms = self.rng, self.sellers.get(seller) or self.sellers["*"]
+        wanted = [int(row["qty"]) for row in self.need if row["part"] == offer["part"]]
+        qty = rng.randint(1, max([2] + wanted) * (2 if likely(rng, 0.2) else 1))
+        row = {name: offer[name] for name in "class part color condition price listing code".split()}
+        row.update(seller=seller, route=terms["route"], qty=qty,
+                   currency=self.currency.get(seller) or terms["currency"] or "USD")
+        if likely(rng, 0.2):   # what was paid then is not what is asked now
+            row["price"] = decimal(max(0.01, float(row["price"]) * rng.uniform(0.6, 1.5)), 2)
+        if likely(rng, 0.15):  # nobody's need
+            row["part"], row["listing"] = row["part"] + rng.choice(("b", "c")), ""
+        said = [one["grams"] for one in self.need if one["part"] == row["part"] and one["grams"]]
+        row["grams"] = (offer["grams"] or (said[0] if said else "") or self.weights.get(row["part"], "")
+                        or decimal(rng.uniform(0.2, 3), 1))
+        if row["grams"] == self.weights.get(row["part"]):
+            row["grams"] = ""
+        if row["part"] != offer["part"] and likely(rng, 0.5):
+            row["class"] = rng.choice(sorted({one["class"] for one in self.offers}))
+        fitting = [one for one in self.need if one["part"] == row["part"]]
+        row["lot"] = (fitting[0]["lot"] or row["part"] + "/" + row["color"]) if fitting else "gone"
+        return row
+
+    def some(self, sellers, share):
+        found = []
+        for seller in sellers:
+            mine = [one for one in self.offers if one["seller"] == seller]
+            for offer in mine:
+                if likely(self.rng, share):
+                    found.append(self.of(seller, offer))
+        return found
+
+    def written(self, rows):
+        for row in rows:
+            scaled = int(row["qty"]) * round(float(row["price"]) * 10 ** 6)
+            whole, part = divmod(scaled, 10 ** 6)
+            row["amount"] = ("%d.%06d" % (whole, part)).rstrip("0").rstrip(".")
+            row.setdefault("surplus", "0")
+        return rows
+
+
+def more_kept(rng, folder, value):
+    """Gives a draw that is there orders under way (keep.csv), and perhaps an old plan (was.csv) to stay by."""
+    lines = Lines(rng, folder)
+    shops = sorted({row["seller"] for row in lines.offers})
+    words = ["--keep", "keep.csv"]
+    states = {}  # what the lines of a seller are: closed, to grow, dropped, or some of each
+    for shop in shops:
+        states[shop] = rng.choice((("open",), ("open",), ("paid",), ("paid", "open"), ("paid", "open", "new"),
+                                   ("new", ""), (), ()))
+    rows = []
+    for shop, mine in states.items():
+        share = rng.choice((0.1, 0.25, 0.5))
+        for row in lines.some([shop], share) if mine else ():
+            rows.append(dict(row, state=rng.choice(mine)))
+            if likely(rng, 0.1):  # one offer, on two lines
+                rows.append(dict(rows[-1], lot="other", qty=rng.randint(1, 3)))
+    for row in rows:
+        if likely(rng, 0.1):
+            row.update(qty=1)
+    for row in rng.sample(rows, len(rows) // 8):  # out of the stock at home: no line of an order
+        owned = {name: row[name] for name in "lot part color condition qty".split()}
+        rows.append(dict(owned, seller="owned", route="owned", price="0", currency="USD",
+                         state=rng.choice(("", "new", "paid"))))
+    rng.shuffle(rows)
+    carry = ["code"] if "code" in words_of(folder) else []
+    write(folder, "keep.csv", ORDERS + ["state"] + carry, lines.written(rows))
+    if likely(rng, 0.5):
+        old = lines.some(rng.sample(shops, rng.randint(0, len(shops))), 0.3)
+        if old and likely(rng, 0.3):
+            old.append(dict(old[0], seller="long-gone"))
+        write(folder, "was.csv", ORDERS, lines.written(old))
+        words += ["--was", "was.csv"]
+    if "--was" in words or likely(rng, 0.4):
+        words += ["--stay", decimal(value * rng.choice((0.002, 0.02, 0.06, 0.15)), 2)]
+    write_args(folder, words_of(folder) + words)
+
+
+def words_of(folder):
+    with open(os.path.join(folder, "args"), encoding="utf-8") as handle:
+        return handle.read().split()
+
+
 def main(words):
     seed = 1
     if words[:1] == ["--seed"]:
         seed, words = int(words[1]), words[2:]
-    counts = {"flat": (3,), "market": (2, 3), "rules": (0, 2), "small": (0,), "tiny": (0,)}
+    counts = {"flat": (3,), "market": (2, 3), "rules": (0, 2), "small": (0,), "kept": (0,), "tiny": (0,)}
     if len(words) < 2 or len(words) - 2 not in counts.get(words[0], ()):
         sys.exit(__doc__)
     draw(words[0], seed, words[1], *map(int, words[2:]))

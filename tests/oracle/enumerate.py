@@ -3,6 +3,7 @@
     enumerate.py DIR            prints `unmet,cost`; exit status 3 where there are too many plans to look at
     enumerate.py --mip FROM TO  compares mip.py on the tiny draws of these seeds (needs python3-scipy or cbc)
     enumerate.py --duties --mip FROM TO     the same with duty and import tax
+    enumerate.py --kept --mip FROM TO       the same with orders under way, and an old plan to stay by
 
 Per seller every purchase is costed (landed.py) and the cheapest kept for each set of pieces it brings; the
 sellers are put together one by one, and what they bring is shared out over the lots in every way. Exact
@@ -63,7 +64,7 @@ def orders_of(terms, listings, kinds, useful, market):
         if weights:
             raise landed.Trouble("grams differ")
         ways.append(purchases(terms, listing, lots))
-    size = 1
+    size, standing = 1, market.standing[terms.seller]
     for way in ways:
         size *= len(way)
     if size > TOO_MANY:
@@ -75,10 +76,10 @@ def orders_of(terms, listings, kinds, useful, market):
             continue
         lines = [landed.Line(one.listing.klass, one.listing.kind, qty, one.price, one.listing.weight)
                  for one, qty in pick]
-        if landed.measure("value", lines) < terms.minimum:
+        if landed.measure("value", standing + lines) < terms.minimum:
             continue
         try:
-            cost = landed.landed(terms, lines, terms.home_rate) + terms.order_cost
+            cost = landed.landed_more(terms, standing, lines) + (0 if standing else terms.order_cost)
         except landed.NotShipped:
             continue
         brought = [0] * len(kinds)
@@ -109,27 +110,33 @@ def least(market):
     """(unmet, cost) of the best plan."""
     listings = [one for one in market.listings if any(lot.fits(*one.kind) for lot in market.lots)]
     kinds = {}
-    for kind in [one.kind for one in listings] + list(market.stock):
+    for kind in [one.kind for one in listings] + list(market.stock) + list(market.held):
         if any(lot.fits(*kind) for lot in market.lots):
             kinds.setdefault(kind, len(kinds))
     useful = [sum(lot.qty for lot in market.lots if lot.fits(*kind)) for kind in kinds]
     start = [0] * len(kinds)
-    for kind, qty in market.stock.items():
+    for kind, qty in list(market.stock.items()) + list(market.held.items()):
         if kind in kinds:
-            start[kinds[kind]] = qty
-    states = {(0,) + tuple(map(min, start, useful)): Fraction(0)}  # orders made (if they count), pieces had
+            start[kinds[kind]] += qty
+    stay, from_whom = market.stay or Fraction(0), {one.seller for one in listings}
+    dropped = market.old_sellers - market.kept_sellers
+    # By orders made (if they count) and pieces had: the least cost.
+    states = {(0,) + tuple(map(min, start, useful)): stay * len(dropped - from_whom)}
     for seller in sorted({one.seller for one in listings}):
         mine = [one for one in listings if one.seller == seller]
         orders = orders_of(market.terms[seller], mine, kinds, useful, market)
         if len(orders) * len(states) > 20 * TOO_MANY:
             raise TooMany()
-        after = dict(states)
+        leave = stay if seller in dropped else 0
+        add = stay if seller not in market.old_sellers | market.kept_sellers else 0
+        after = {state: cost + leave for state, cost in states.items()}
         for (count, *have), cost in states.items():
             if market.max_orders is not None:
                 if count == market.max_orders:
                     continue
                 count += 1
             for brought, price in orders.items():
+                price += add
                 state = (count,) + tuple(min(one + two, top) for one, two, top in zip(have, brought, useful))
                 if state not in after or cost + price < after[state]:
                     after[state] = cost + price
@@ -169,7 +176,7 @@ def shared_out(market, kinds, bought, taken):
     return min(states.values()) if states else None
 
 
-def compare(first, last, duties=False):
+def compare(first, last, duties=False, kept=False):
     """The MIP and full enumeration on tiny draws. Exit status 1 where they differ."""
     failures = skipped = 0
     for seed in range(first, last + 1):
@@ -177,6 +184,8 @@ def compare(first, last, duties=False):
             draw.draw("tiny", seed, folder)
             if duties:
                 draw.more_duties(random.Random("duties %d" % seed), folder, draw.SHAPES["tiny"]["value"])
+            if kept:
+                draw.more_kept(random.Random("kept %d" % seed), folder, draw.SHAPES["tiny"]["value"])
             market = mip.market_of(folder)
             try:
                 found = least(market)
@@ -194,8 +203,10 @@ def compare(first, last, duties=False):
 def main(words):
     duties = words[:1] == ["--duties"]
     words = words[duties:]
+    kept = words[:1] == ["--kept"]
+    words = words[kept:]
     if len(words) == 3 and words[0] == "--mip":
-        return compare(int(words[1]), int(words[2]), duties)
+        return compare(int(words[1]), int(words[2]), duties, kept)
     if len(words) != 1 or not os.path.isdir(words[0]):
         sys.exit(__doc__)
     try:

@@ -378,8 +378,9 @@ def measure(basis, lines):
     return sum((line.grams * line.qty for line in lines), Fraction(0))
 
 
-def exact_charges(terms, lines):
-    """(charge, step, amount) for each class and charge that an order meets, before any rounding."""
+def exact_charges(terms, lines, standing=False):
+    """(charge, step, amount) for each class and charge that an order meets, before any rounding. Of lines that
+    stand in an order not yet sent, a step of amount `no` is nothing."""
     found = {}
 
     def amount_of(charge, ways=()):
@@ -399,6 +400,8 @@ def exact_charges(terms, lines):
             return Fraction(0)
         step = reached[-1]
         if not step.shipped:
+            if standing:
+                return Fraction(0)
             raise NotShipped("charge %s %s: not shipped at %s" % (charge.klass, charge.name, size))
         found[charge] = step, step.amount + step.percent * goods / 100
         return found[charge][1]
@@ -408,17 +411,23 @@ def exact_charges(terms, lines):
     return [(charge,) + found[charge] for charge in terms.charges if charge in found]
 
 
-def landed(terms, lines, home_rate):
+def landed(terms, lines, home_rate, standing=False):
     """An order's landed cost in home currency, to 10^-9."""
     goods = measure("value", lines)
     total, taxable = goods, goods
-    for _, step, amount in exact_charges(terms, lines):
+    for _, step, amount in exact_charges(terms, lines, standing):
         amount = rounded(amount, NANO)
         total += amount
         taxable += amount if terms.bears_tax(step) else 0
     if not terms.included:
         total += sum(rounded(taxable * tax / 100, NANO) for tax in terms.taxes)
     return rounded(total * home_rate, NANO)
+
+
+def landed_more(terms, standing, lines):
+    """What lines add to the landed cost of an order in which others stand, perhaps none; in home currency."""
+    whole_order = landed(terms, standing + lines, terms.home_rate)
+    return whole_order - (landed(terms, standing, terms.home_rate, True) if standing else 0)
 
 
 # ---------------------------------------------------------------- options and the whole problem
@@ -429,7 +438,7 @@ OPTIONS = {"-o": "offers", "--offers": "offers", "-s": "sellers", "--sellers": "
            "--order-cost": "order_cost", "--max-orders": "max_orders", "--route": "route",
            "--without": "without", "--carry": "carry", "--need": "need", "--tax-by": "tax_by",
            "--round": "round", "--round-by": "round_by", "--cash": "cash", "--rates-base": "rates_base", "--on": "on",
-           "--others": "others", "--effort": "effort"}
+           "--others": "others", "--effort": "effort", "--keep": "keep", "--was": "was", "--stay": "stay"}
 SEVERAL = ("offers", "stock")
 
 
@@ -469,6 +478,42 @@ def home_currency(opts, *currencies):
 def read_weights(opts):
     rows = table(opts["weights"], "part,grams") if opts.get("weights") else []
     return {raw["part"]: number(raw["grams"], raw[":where"]) for raw in rows}
+
+
+class Kept:
+    """An order line that stands: `paid`, its order closed, or `open`, its order one that may grow."""
+
+    def __init__(self, raw, weights):
+        where = raw[":where"]
+        self.raw, self.state, self.seller, self.klass = raw, raw["state"], raw["seller"], raw["class"]
+        self.kind = (raw["part"], raw["color"], raw["condition"])
+        self.qty, self.price = whole(raw["qty"], where), number(raw["price"], where)
+        self.currency = raw["currency"]
+        self.grams = number(raw["grams"], where) if raw["grams"] else weights.get(raw["part"])
+
+    def line(self):
+        return Line(self.klass, self.kind, self.qty, self.price, self.grams)
+
+
+def kept_key(row, carry):
+    """What tells a kept line from another; it may come out in parts, over several lots."""
+    return (tuple(row[name] for name in "state seller route class part color condition currency grams listing".split())
+            + (number(row["price"], row[":where"]),) + tuple(row[name] for name in carry))
+
+
+def read_kept(path, weights):
+    """The lines that stand, and the sellers of those that are planned afresh."""
+    kept, afresh = [], set()
+    for raw in table(path, "seller,part,color,qty,price,state"):
+        if raw["state"] not in ("paid", "open", "new", ""):
+            raise Trouble("%s: state '%s' is not paid, open or new" % (raw[":where"], raw["state"]))
+        if raw["seller"] == OWNED:
+            continue
+        if raw["state"] in ("paid", "open"):
+            kept.append(Kept(raw, weights))
+        else:
+            afresh.add(raw["seller"])
+    return kept, afresh
 
 
 class Market:
@@ -511,6 +556,34 @@ class Market:
         self.listings = [listing for listing in self.listings if listing.seller in self.terms]
         self.max_orders = int(opts["max_orders"]) if "max_orders" in opts else None
         self.carry = [name for name in opts.get("carry", "").split(",") if name]
+        self.read_orders()
+
+    def read_orders(self):
+        """The orders that are under way, and whom the old plan bought from."""
+        opts, self.kept, self.old_sellers = self.opts, [], set()
+        self.stay = number(opts["stay"], "--stay") if "stay" in opts else None
+        self.columns = ORDER_COLUMNS + (["state"] if "keep" in opts else []) + self.carry
+        if "keep" in opts:
+            self.kept, self.old_sellers = read_kept(opts["keep"], self.weights)
+        if "was" in opts:
+            self.old_sellers |= {raw["seller"] for raw in table(opts["was"], "seller")} - {OWNED}
+        self.kept_sellers = {one.seller for one in self.kept}
+        self.standing = defaultdict(list)  # seller -> lines of its open order
+        for one in self.kept:
+            if one.state == "open":
+                terms = self.terms.get(one.seller)
+                if terms and one.currency != terms.currency:
+                    raise Trouble("%s: an open line in %s, the order is in %s" % (one.raw[":where"], one.currency,
+                                                                                  terms.currency))
+                self.standing[one.seller].append(one.line())
+        self.held = defaultdict(int)  # kind -> pieces in paid and open lines
+        for one in self.kept:
+            self.held[one.kind] += one.qty
+
+    def turned(self, bought_from):
+        """How many sellers a plan drops from the old one or adds to it; no lines that stand make either."""
+        old = self.old_sellers - self.kept_sellers
+        return len(old - set(bought_from)) + len(set(bought_from) - self.old_sellers - self.kept_sellers)
 
     def grams(self, listing, lot):
         """Weight of a piece of an offer that serves a lot, None where nothing says."""
@@ -574,17 +647,22 @@ class Plan:
     def __init__(self):
         self.faults = []
         self.landed = self.penalties = self.order_cost = self.worth = Fraction(0)
+        self.stay, self.kept, self.kept_unused, self.keeps = None, 0, 0, False
         self.orders = self.pieces = self.surplus = self.unmet = 0
         self.unmet_lots = {}
 
     def cost(self):
-        return self.landed + self.penalties + self.order_cost - self.worth
+        return self.landed + self.penalties + self.order_cost + (self.stay or 0) - self.worth
 
     def figures(self):
         rows = [("cost", text_of(self.cost(), NANO)), ("landed", text_of(self.landed, NANO)),
                 ("penalties", text_of(self.penalties, NANO)), ("order_cost", text_of(self.order_cost, NANO)),
                 ("worth", text_of(self.worth, NANO)), ("orders", self.orders), ("pieces", self.pieces),
                 ("surplus", self.surplus), ("unmet", self.unmet)]
+        if self.keeps:
+            rows += [("kept", self.kept), ("kept_unused", self.kept_unused)]
+        if self.stay is not None:
+            rows.append(("stay", text_of(self.stay, NANO)))
         return [(name, str(value)) for name, value in rows]
 
 
@@ -650,10 +728,11 @@ def check_plan(market, source):
         where = row[":where"] + ": " if row else ""
         plan.faults.append(where + (text % values if values else text))
 
+    plan.keeps = "keep" in market.opts
     lots = {lot.name: lot for lot in market.lots}
     rows = table(source, ",".join(ORDER_COLUMNS))
     for row in rows[:1]:
-        if row[":header"] != ORDER_COLUMNS + market.carry:
+        if row[":header"] != market.columns:
             fault(None, "header is %s", ",".join(row[":header"]))
     usable = []
     for row in rows:
@@ -667,7 +746,11 @@ def check_plan(market, source):
             fault(None, str(trouble))
             continue
         lot, kind = lots.get(row["lot"]), (row["part"], row["color"], row["condition"])
-        if not row[":qty"] or row[":surplus"] > row[":qty"]:
+        if "keep" in market.opts and row["seller"] != OWNED and row["state"] not in ("paid", "open", "new"):
+            fault(row, "state '%s'", row["state"])
+        elif row["state"] in ("paid", "open") and row[":qty"] and row[":surplus"] == row[":qty"]:
+            usable.append(row)  # whether or not the need asks for any
+        elif not row[":qty"] or row[":surplus"] > row[":qty"]:
             fault(row, "qty %s, surplus %s", row["qty"], row["surplus"])
         elif lot is None:
             fault(row, "no lot %s in the need", row["lot"])
@@ -681,9 +764,14 @@ def check_plan(market, source):
 
     fills = {name: defaultdict(int) for name in lots}
     for row in usable:
-        fills[row["lot"]][row["part"], row["color"], row["condition"]] += row[":qty"] - row[":surplus"]
-        plan.pieces += row[":qty"]
-        plan.surplus += row[":surplus"]
+        if row[":qty"] > row[":surplus"]:
+            fills[row["lot"]][row["part"], row["color"], row["condition"]] += row[":qty"] - row[":surplus"]
+        if row["state"] in ("paid", "open"):
+            plan.kept += row[":qty"]
+            plan.kept_unused += row[":surplus"]
+        else:
+            plan.pieces += row[":qty"]
+            plan.surplus += row[":surplus"]
     for name, kinds in fills.items():
         lot, filled = lots[name], sum(kinds.values())
         if filled > lot.qty:
@@ -700,7 +788,10 @@ def check_plan(market, source):
 
     used = defaultdict(int)
     orders = OrderedDict()
+    check_kept(market, fault, [row for row in usable if row["state"] in ("paid", "open")])
     for row in usable:
+        if row["state"] in ("paid", "open"):
+            continue
         if row["seller"] == OWNED or row["route"] == OWNED:
             if (row["seller"], row["route"], row[":price"], row[":surplus"]) != (OWNED, OWNED, 0, 0):
                 fault(row, "an owned row has seller and route owned, price 0 and no surplus")
@@ -723,7 +814,22 @@ def check_plan(market, source):
     plan.orders = len(orders)
     if market.max_orders is not None and plan.orders > market.max_orders:
         fault(None, "%d orders, at most %d", plan.orders, market.max_orders)
+    if market.stay is not None:
+        plan.stay = market.stay * market.turned(orders)
     return plan
+
+
+def check_kept(market, fault, rows):
+    """The lines that stand come out whole, and no others."""
+    left = defaultdict(int)
+    for one in market.kept:
+        left[kept_key(one.raw, market.carry)] += one.qty
+    for row in rows:
+        left[kept_key(row, market.carry)] -= row[":qty"]
+    for key, qty in left.items():
+        if qty:
+            fault(None, "%d pieces of the kept line %s are %s", abs(qty), " ".join(map(str, key)),
+                  "missing" if qty > 0 else "too many")
 
 
 def check_order(market, plan, fault, lots, breaks, terms, rows):
@@ -756,14 +862,16 @@ def check_order(market, plan, fault, lots, breaks, terms, rows):
                 if grams is None or not row["grams"] or Fraction(row["grams"]) != grams:
                     fault(row, "grams '%s', should be %s", row["grams"], text_of_weight(grams))
             lines.append(Line(row["class"], one.listing.kind, row[":qty"], row[":price"], grams))
-    goods = measure("value", lines)
+    standing = market.standing[terms.seller]
+    goods = measure("value", standing + lines)
     if goods < terms.minimum:
         fault(rows[0], "goods of %s, minimum %s", goods, terms.minimum)
     try:
-        plan.landed += landed(terms, lines, terms.home_rate)
+        plan.landed += landed_more(terms, standing, lines)
     except NotShipped as no:
         fault(rows[0], str(no))
-    plan.order_cost += terms.order_cost
+    if not standing:  # an order that grows is none more
+        plan.order_cost += terms.order_cost
 
 
 # ---------------------------------------------------------------- lot-total

@@ -18,6 +18,9 @@ of the charge and the goods value shared out over the steps (the convex hull for
 limits hold exactly. A strict limit (`over`, or below the next `from`) is moved to the next value that the
 prices, grams or steps of the offers can add up to. What a charge comes to is a sum over those variables; a
 charge by landed cost that comes after others goes by the goods and these sums, shared out in the same way.
+
+Lines that stand (--keep) bring pieces as stock does. Those of an open order are in every measure of the order
+as soon as it gets a line more; what it costs as it stands is then taken off.
 """
 import csv
 import io
@@ -248,14 +251,33 @@ class Split:
         for seller in sorted(by_seller):
             self.add_seller(market.terms[seller], by_seller[seller])
         for kind, qty in market.stock.items():
-            fills = self.add_fills(kind, kind, qty, [])
-            if fills:
-                self.program.row({variable: 1 for variable in fills}, None, qty)
+            self.add_free(kind, kind, qty)
+        for kind, qty in market.held.items():
+            self.add_free(("kept", kind), kind, qty)
+        if market.stay:
+            self.add_stay()
         self.add_need()
         if not self.program.low:  # nothing to decide; solvers want something
             self.program.variable(0, 0)
         if market.max_orders is not None and self.opened:
             self.program.row({variable: 1 for variable in self.opened.values()}, None, market.max_orders)
+
+    def add_free(self, source, kind, qty):
+        """Pieces that cost nothing more."""
+        fills = self.add_fills(source, kind, qty, [])
+        if fills:
+            self.program.row({variable: 1 for variable in fills}, None, qty)
+
+    def add_stay(self):
+        """A price on each seller dropped from the old plan or added to it."""
+        market, program = self.market, self.program
+        dropped = market.old_sellers - market.kept_sellers
+        program.variable(1, 1, cost=market.stay * len(dropped))
+        for seller, opened in self.opened.items():
+            if seller in dropped:
+                program.cost[opened] -= market.stay
+            elif seller not in market.kept_sellers:
+                program.cost[opened] += market.stay
 
     def useful(self, listing):
         return sum(lot.qty for lot in self.market.lots if lot.fits(*listing.kind))
@@ -307,7 +329,10 @@ class Split:
 
     def add_seller(self, terms, listings):
         program = self.program
+        standing = self.market.standing[terms.seller]
         opened = program.variable(0, 1, True, terms.order_cost)
+        if standing:
+            program.cost[opened] = -landed.landed(terms, standing, terms.home_rate, True)
         uses = []
         for listing in listings:
             mine = []
@@ -330,35 +355,39 @@ class Split:
             uses += mine
         program.row({opened: 1, **{use.used: -1 for use in uses}}, None, 0)
         self.opened[terms.seller] = opened
-        value, _, high = self.measure("value", uses, terms)
+        value, _, high = self.measure("value", uses, standing, opened)
         for variable, factor in value.items():
             program.cost[variable] += factor * (1 + terms.tax / 100) * terms.home_rate
         if terms.minimum:
-            program.row({**value, opened: -terms.minimum}, 0, None)
+            program.row(plus(value, {opened: -terms.minimum}), 0, None)
             if terms.minimum > high:
                 program.high[opened] = 0
         amounts = {}  # of each charge that lines can bear
         for charge in in_order(terms.charges):
             mine = [use for use in uses if charge.klass in ("", use.one.listing.klass)]
-            if mine:
+            lines = [line for line in standing if charge.klass in ("", line.klass)]
+            if mine or lines:
                 after = [amounts[other] for other in amounts if other.name in charge.after]
-                amounts[charge] = self.add_charge(terms, charge, mine, opened, after)
+                amounts[charge] = self.add_charge(terms, charge, mine, lines, opened, after)
 
-    def measure(self, basis, uses, terms):
-        """({variable: factor}, grid, highest) of what a charge goes by, over these price breaks."""
+    def measure(self, basis, uses, lines, opened):
+        """({variable: factor}, grid, highest) of what a charge goes by, over these price breaks and, once the
+        order gets any, these lines that stand in it."""
+        base = landed.measure(basis, lines)
         program = self.program
         if basis == "lots":
-            kinds = defaultdict(list)
+            kinds, there = defaultdict(list), {line.kind for line in lines}
             for use in uses:
-                kinds[use.one.listing.kind].append(use.used)
-            terms_of = {}
+                if use.one.listing.kind not in there:
+                    kinds[use.one.listing.kind].append(use.used)
+            terms_of = {opened: base} if base else {}
             for used in kinds.values():
                 bought = program.variable(0, 1)
                 for name in used:
                     program.row({bought: 1, name: -1}, 0, None)
                 program.row({bought: 1, **{name: -1 for name in used}}, None, 0)
                 terms_of[bought] = Fraction(1)
-            return terms_of, Fraction(1), Fraction(len(kinds))
+            return terms_of, Fraction(1), base + len(kinds)
         factors, high = {}, defaultdict(Fraction)
         for use in uses:
             listing = use.one.listing
@@ -367,18 +396,21 @@ class Split:
                 unit = self.grams(listing)
             factors[use.steps] = unit * listing.step
             high[listing] = max(high[listing], unit * use.most)
-        return factors, common_grid(factors.values()), sum(high.values(), Fraction(0))
+        if base:
+            factors[opened] = base
+        return factors, common_grid(factors.values()), sum(high.values(), base)
 
-    def add_charge(self, terms, charge, uses, opened, after):
+    def add_charge(self, terms, charge, uses, lines, opened, after):
         """Exactly one step applies where the order has a line of the class. Returns its Amount."""
         program = self.program
         present = opened
-        if charge.klass:
+        if charge.klass and not lines:
             present = program.variable(0, 1)
             for use in uses:
                 program.row({present: 1, use.used: -1}, 0, None)
             program.row({present: 1, **{use.used: -1 for use in uses}}, None, 0)
-        size, grid, high = self.measure("value" if charge.basis == "landed" else charge.basis, uses, terms)
+        size, grid, high = self.measure("value" if charge.basis == "landed" else charge.basis, uses, lines,
+                                        opened)
         low = Fraction(0)
         for other in after:
             size = plus(size, other.terms)
@@ -396,7 +428,7 @@ class Split:
         if not spans:
             program.high[present] = 0
             return Amount({}, Fraction(0), Fraction(0), Fraction(0))
-        value, value_grid, most_value = self.measure("value", uses, terms)
+        value, value_grid, most_value = self.measure("value", uses, lines, opened)
         whole = len(spans) > 1
         here = [program.variable(0, 1, whole) for _ in spans]
         program.row({present: -1, **{name: 1 for name in here}}, 0, 0)
@@ -544,7 +576,26 @@ class Split:
                            qty=qty, price="0", amount="0", surplus=0, listing="", grams="")
                 row.update({"class": "", "currency": self.market.home})
                 rows.append(row)
+        for kind in self.market.held:
+            rows += self.kept_rows(kind, self.shares(("kept", kind), values))
         return sorted((defaultdict(str, row) for row in rows), key=landed.sort_key)
+
+    def kept_rows(self, kind, shares):
+        """The lines of a kind that stand, their pieces shared out over the lots."""
+        rows = []
+        for one in self.market.kept:
+            if one.kind != kind:
+                continue
+            left = one.qty
+            for lot in list(shares):
+                part = min(left, shares[lot])
+                if part:
+                    rows.append(dict(one.raw, lot=lot, qty=part, surplus=0, amount=plain(part * one.price)))
+                    shares[lot] -= part
+                    left -= part
+            if left:
+                rows.append(dict(one.raw, lot="", qty=left, surplus=left, amount=plain(left * one.price)))
+        return rows
 
     def shares(self, source, values):
         shares = defaultdict(int)
@@ -567,7 +618,7 @@ class Split:
                        listing=listing.name, grams="" if grams is None else plain(grams))
             row["amount"] = plain(row["qty"] * one.price)
             row["class"] = listing.klass
-            row.update({name: one.row[name] for name in self.market.carry})
+            row.update({name: one.row[name] for name in self.market.carry}, state="new")
             rows.append(row)
         return rows
 
@@ -579,7 +630,7 @@ def plain(amount):
 
 
 def text_of_rows(market, rows):
-    columns = landed.ORDER_COLUMNS + market.carry
+    columns = market.columns
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(columns)
@@ -592,7 +643,7 @@ def market_of(folder):
     with open(os.path.join(folder, "args"), encoding="utf-8") as handle:
         words = handle.read().split()
     opts = landed.options(words)
-    for name in ("sellers", "charges", "rates", "weights"):
+    for name in ("sellers", "charges", "rates", "weights", "keep", "was"):
         if name in opts:
             opts[name] = os.path.join(folder, opts[name])
     for name in landed.SEVERAL:
