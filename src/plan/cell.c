@@ -531,6 +531,10 @@ static bool
 set_bounds(const struct builder *b, struct cell *cell)
 {
 	cell->exact = true;
+	/* An order of no lines is none, however much one is worth making. */
+	if ((b->terms->order_cost < 0 || b->model->seller[b->seller].basket != NULL) &&
+	    !narrow(cell, 0, BASIS_PIECES, 1, NO_MOST))
+		return false;
 	if (b->terms->minimum > 0 &&
 	    !narrow_whole(b, cell, 0, BASIS_VALUE, b->terms->minimum, NO_MOST))
 		return false;
