@@ -82,3 +82,9 @@ sum_of() {
 	[ "$(sum_of pieces "$LATER/orders/index.csv")" = "$(sum_of qty "$LATER/orders-4.csv")" ]
 	[ "$(sum_of goods "$LATER/orders/index.csv")" = "$(sum_of amount "$LATER/orders-4.csv")" ]
 }
+
+@test "60 drawn stories of plan, order, short parcel and re-plan: no piece and no cent is lost" {
+	try python3 "$TESTS/oracle/stories.py" "$BIN" 1 60
+	exits 0
+	out_has '60 stories, 0 failures'
+}
