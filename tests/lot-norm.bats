@@ -1106,6 +1106,98 @@ price_of() {
 	err_lines 3
 }
 
+# -- parts that a spreadsheet spoiled ---------------------------------------------------------
+
+# Forms that programs write, English and German: exports.bats. The others: common practice, no
+# source.
+@test "parts that a spreadsheet made numbers and dates of are pointed out" {
+	while read -r part; do
+		try lot-norm < <(printf 'part,color,qty\n"%s",slate,2\n' "$part")
+		refused "lot-norm: <stdin>:2: part \"$part\" is a " || show "$part"
+		err_has 'as a spreadsheet makes of a part: make its column text and put the part in again, or say in --names what it stands for'
+	done <<-'END'
+		1E+05
+		1.00E+05
+		1,5e-3
+		1007.0
+		1007,00
+		1,007.0
+		1.007,0
+		0.0
+		2026-03-01
+		2026-03-01 00:00:00
+		2026/3/1
+		01.03.2026
+		01-03-2026
+		3/1/26
+		12/31/2026
+		Mar-01
+		MAR-2026
+		1-Mar
+		01-Mar-26
+		1 Mar 2026
+		01. Mrz
+		Mrz 01
+		1-mai
+		févr-01
+		1-set
+	END
+}
+
+@test "parts that only look a little like it are parts" {
+	cat >list.csv <<-'END'
+		part,color,qty
+		1E5,slate,1
+		E+05,slate,1
+		1007.5,slate,1
+		007.0,slate,1
+		.0,slate,1
+		00715,slate,1
+		2026-13-01,slate,1
+		14/14/2026,slate,1
+		12-11-10,slate,1
+		1-2,slate,1
+		2x4,slate,1
+		Set 3,slate,1
+		Mars bar,slate,1
+		2026,slate,1
+		B-204,1-Mar,1
+	END
+	try lot-norm <list.csv
+	exits 0
+	out_is <list.csv
+}
+
+@test "a name rule says what a spoiled part stands for, or that it is none" {
+	cat >names.csv <<-'END'
+		column,pattern,name
+		part,1E\+05,1E5
+		part,1-Mar,1-Mar
+		part,\d\.0,$0
+		part,(.+) old,$1
+	END
+	try lot-norm -n names.csv <<-'END'
+		part,color,qty
+		1E+05,slate,1
+		1-Mar,slate,2
+		4.0,slate,3
+	END
+	exits 0
+	out_is <<-'END'
+		part,color,qty
+		1E5,slate,1
+		1-Mar,slate,2
+		4.0,slate,3
+	END
+	try lot-norm -n names.csv --rejects bad.csv <<-'END'
+		part,color,qty
+		B-204,slate,1
+		2-Mar old,slate,2
+	END
+	exits 1
+	grep -q '^2-Mar old,slate,2,3,"part ""2-Mar"" is a date' bad.csv
+}
+
 # -- blanks ----------------------------------------------------------------------------------
 
 @test "blanks are trimmed and folded in names, but not in remarks and unknown columns" {

@@ -385,7 +385,8 @@ read_header(struct table *table)
 
 		if (bad < length)
 			fault(&table->faults, table->header_line,
-			      "header of column %zu is not UTF-8 at byte %zu: name its --encoding",
+			      "header of column %zu is not UTF-8 at byte %zu: name its --encoding, "
+			      "such as WINDOWS-1252",
 			      i + 1, bad + 1);
 		if (memchr(field, '\0', length) != NULL)
 			fault(&table->faults, table->header_line,
@@ -501,7 +502,7 @@ replace_bad_bytes(char *field, size_t length)
 static const char *
 field_fault(struct table *table, size_t i)
 {
-	char *field = table->fields.bytes + table->start[i], buffer[96];
+	char *field = table->fields.bytes + table->start[i], buffer[128];
 	size_t length = field_length(table, i), bad = text_utf8_bad(field, length);
 	const char *nul = memchr(field, '\0', length), *kept;
 	struct text why = {0};
@@ -521,7 +522,9 @@ field_fault(struct table *table, size_t i)
 		         (size_t)(nul - field) + 1);
 	else
 		snprintf(buffer, sizeof buffer,
-		         " is not UTF-8 at byte %zu of the field: name its --encoding", bad + 1);
+		         " is not UTF-8 at byte %zu of the field: name its --encoding, such as "
+		         "WINDOWS-1252",
+		         bad + 1);
 	text_adds(&why, buffer);
 	replace_bad_bytes(field, length);
 	kept = arena_copy(&table->arena, why.bytes, why.length);

@@ -1,6 +1,7 @@
 #include "trade/canonical_row.h"
 
 #include "base/dec.h"
+#include "trade/spoiled.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -291,6 +292,17 @@ clean_decimal(struct canonical_row *row, struct cell *cell)
 		memcpy(row->price_code, code, sizeof code);
 }
 
+/* A part that a spreadsheet made a number or a date of, unless a name rule says it is one. */
+static void
+check_part(struct canonical_row *row, struct cell *part, const char *file, size_t line)
+{
+	const char *why = spoiled_part(part->value);
+
+	if (why != NULL &&
+	    !name_rules_knows(row->canon.rules, COLUMN_PART, part->value, file, line))
+		part->why = why;
+}
+
 /* Names and numbers into canonical form. */
 static void
 clean(struct canonical_row *row, struct cell *cell, const char *file, size_t line)
@@ -303,6 +315,8 @@ clean(struct canonical_row *row, struct cell *cell, const char *file, size_t lin
 		clean_pieces(row, cell);
 	else if (cell->holds == FIELD_DECIMAL)
 		clean_decimal(row, cell);
+	else if (cell->column == COLUMN_PART)
+		check_part(row, cell, file, line);
 }
 
 void

@@ -11,6 +11,8 @@ struct name_rule {
 	enum list_column column;
 	struct pattern *pattern; /* owned */
 	const char *name;
+	bool plain; /* the name is one as it stands */
+	bool as_is; /* it is $0, what the pattern matches */
 	size_t line;
 };
 
@@ -27,13 +29,30 @@ struct name_rules {
 	struct name_rule *rule; /* owned */
 	size_t count, room;
 	struct memory memory[LIST_COLUMNS];
-	struct arena arena; /* owns all texts */
+	struct names plain[LIST_COLUMNS]; /* names that rules give as they stand, blanks folded */
+	struct arena arena;               /* owns all texts */
 };
 
 static const char *
 keep(struct name_rules *rules, const char *text)
 {
 	return arena_copy(&rules->arena, text, strlen(text));
+}
+
+/* Notes what the rule says of names. */
+static void
+note_name(struct name_rules *rules, struct name_rule *rule)
+{
+	char *name;
+
+	rule->plain = strchr(rule->name, '$') == NULL;
+	rule->as_is = strcmp(rule->name, "$0") == 0;
+	if (!rule->plain)
+		return;
+	name = arena_copy(&rules->arena, rule->name, strlen(rule->name));
+	text_fold_blanks(name);
+	if (*name != '\0')
+		names_add(&rules->plain[rule->column], name);
 }
 
 static void
@@ -63,6 +82,7 @@ read_rule(struct name_rules *rules, struct table *table, const struct row *row, 
 		pattern_free(rule.pattern);
 		return;
 	}
+	note_name(rules, &rule);
 	MEM_ROOM(rules->rule, rules->count, rules->room);
 	rules->rule[rules->count++] = rule;
 	rules->memory[rule.column].used = true;
@@ -97,6 +117,7 @@ name_rules_free(struct name_rules *rules)
 	for (size_t i = 0; i < rules->count; i++)
 		pattern_free(rules->rule[i].pattern);
 	for (size_t i = 0; i < LIST_COLUMNS; i++) {
+		names_free(&rules->plain[i]);
 		names_free(&rules->memory[i].seen);
 		free(rules->memory[i].made);
 	}
@@ -109,6 +130,51 @@ bool
 name_rules_has(const struct name_rules *rules, enum list_column column)
 {
 	return rules->memory[column].used;
+}
+
+/* A limit of a rule's pattern was hit: it cannot be told what the text is. */
+static noreturn void
+give_up(const struct name_rules *rules, const struct name_rule *rule, const char *text,
+        const char *file, size_t line, const char *why)
+{
+	struct arena arena = {0};
+
+	die("%s:%zu: %s \"%s\", rule at %s:%zu: %s", file, line, list_columns[rule->column].name,
+	    text_show(&arena, text), rules->file, rule->line, why);
+}
+
+bool
+name_rules_knows(struct name_rules *rules, enum list_column column, const char *text,
+                 const char *file, size_t line)
+{
+	const char *why;
+
+	if (!rules->memory[column].used)
+		return false;
+	if (names_find(&rules->plain[column], text) != SIZE_MAX)
+		return true;
+	for (size_t i = 0; i < rules->count; i++) {
+		struct name_rule *rule = &rules->rule[i];
+
+		if (rule->column != column || !rule->as_is)
+			continue;
+		switch (pattern_matches(rule->pattern, text, &rules->arena, &why)) {
+		case PATTERN_YES:
+			return true;
+		case PATTERN_NO:
+			break;
+		case PATTERN_FAULT:
+			give_up(rules, rule, text, file, line, why);
+		}
+	}
+	return false;
+}
+
+void
+name_rules_names(const struct name_rules *rules, enum list_column column, struct names *names)
+{
+	for (size_t i = 0; i < rules->plain[column].count; i++)
+		names_add(names, rules->plain[column].name[i]);
 }
 
 /* Runs the column's rules over a text not met before. */
@@ -130,9 +196,7 @@ rewrite(struct name_rules *rules, enum list_column column, const char *text, con
 		case PATTERN_NO:
 			break;
 		case PATTERN_FAULT:
-			die("%s:%zu: %s \"%s\", rule at %s:%zu: %s", file, line,
-			    list_columns[column].name, text_show(&rules->arena, text), rules->file,
-			    rule->line, why);
+			give_up(rules, rule, text, file, line, why);
 		}
 	}
 	return text;

@@ -22,6 +22,13 @@ void name_rules_free(struct name_rules *rules);
 
 /* Is there a rule for the column? */
 bool name_rules_has(const struct name_rules *rules, enum list_column column);
+/* Does a rule say that the text is a name: is it the name that a rule gives, without captures, or
+ * does the pattern of a rule match it whose name is $0, which leaves it as it is? file and line as
+ * below. */
+bool name_rules_knows(struct name_rules *rules, enum list_column column, const char *text,
+                      const char *file, size_t line);
+/* Adds the names of the column that rules give without captures. */
+void name_rules_names(const struct name_rules *rules, enum list_column column, struct names *names);
 /* What the rules make of a text; lives as long as they do. file and line are the row's. */
 const char *name_rules_apply(struct name_rules *rules, enum list_column column, const char *text,
                              const char *file, size_t line);
