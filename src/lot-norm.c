@@ -11,6 +11,7 @@
 #include "table/table.h"
 #include "trade/canonical_row.h"
 #include "trade/equal_lots.h"
+#include "trade/known_names.h"
 #include "trade/list_header.h"
 #include "trade/name_rules.h"
 #include "trade/order_codes.h"
@@ -28,7 +29,9 @@ enum {
 	KEY_EXCEPT,
 	KEY_KEEP_ROWS,
 	KEY_MODEL,
-	KEY_REJECTS
+	KEY_REJECTS,
+	KEY_KNOWN,
+	KEY_UNKNOWN
 };
 
 static const struct opt options[] = {
@@ -36,7 +39,7 @@ static const struct opt options[] = {
     OPT_DELIMITER,
     OPT_ENCODING(KEY_ENCODING),
     {'m', "map", "FILE", "column,pattern: which header is which column", false},
-    {'n', "names", "FILE", "column,pattern,name: one name for many ways to write it", false},
+    {'n', "names", "FILE", "column,pattern,name: one name for many ways to write it", true},
     {KEY_CODES, "codes", "FILE", "code,part,color: order codes for part and color", false},
     {KEY_DECIMAL, "decimal", "MARK", "decimal mark, point (default) or comma", false},
     {KEY_ONLY, "only", "COL=PATTERN", "keep only rows whose field matches whole", false},
@@ -44,6 +47,8 @@ static const struct opt options[] = {
     {KEY_KEEP_ROWS, "keep-rows", NULL, "do not merge equal lots", false},
     {KEY_MODEL, "model", "NAME", "the model that every row is for", false},
     {KEY_REJECTS, "rejects", "FILE", "write bad rows there, with why, and go on (exit 1)", false},
+    {KEY_KNOWN, "known", "FILE", "offers, stock: their parts and colors are known", true},
+    {KEY_UNKNOWN, "unknown", "FILE", "write names not known there, as --names to complete", false},
 };
 
 static const struct tool tool = {
@@ -56,6 +61,12 @@ static const struct tool tool = {
         "The kind of list is need, unless said otherwise. Several files become one list; without\n"
         "any, or for -, it is standard input. Columns are found by --map, by their canonical\n"
         "names, or by ordinary header words in several languages.",
+};
+
+/* An option that may be given several times. */
+struct paths {
+	const char **path; /* owned */
+	size_t count, room;
 };
 
 /* --only or --except. */
@@ -71,8 +82,9 @@ struct settings {
 	size_t lists;
 	struct table_form form;
 	enum decimal_mark mark;
-	const char *map, *names, *codes, *rejects; /* paths or NULL */
-	const char *model;                         /* NULL: as the rows say */
+	const char *map, *codes, *rejects, *unknown; /* paths or NULL */
+	struct paths names, known;
+	const char *model; /* NULL: as the rows say */
 	struct filter only, except;
 	bool keep_rows, quiet;
 };
@@ -92,13 +104,14 @@ struct norm {
 	struct canonical_row row;
 	struct text why; /* what is wrong with the row in hand */
 	struct equal_lots lots;
+	struct known_names *known; /* borrowed; NULL: none asks for it */
 	struct owners lots_of, models_of;
 	size_t renamed; /* rows that said another model */
 	/* Offers: sellers met, and the currency that each one's prices name. */
 	struct names sellers;
 	char (*seller_code)[CURRENCY_CODE_SIZE]; /* owned */
 	size_t seller_room;
-	struct sheet out, rejects;
+	struct sheet out, rejects, unknown;
 	size_t rejected;
 	/* For the summary. */
 	size_t count; /* offers or lots */
@@ -106,6 +119,13 @@ struct norm {
 	struct names lot_names;
 	struct arena arena;
 };
+
+static void
+add_path(struct paths *paths, const char *path)
+{
+	MEM_ROOM(paths->path, paths->count, paths->room);
+	paths->path[paths->count++] = path;
+}
 
 static void
 take_option(struct settings *s, struct opt_reader *reader, int key, const char *value)
@@ -121,7 +141,7 @@ take_option(struct settings *s, struct opt_reader *reader, int key, const char *
 		s->map = opts_file(reader, value);
 		break;
 	case 'n':
-		s->names = opts_file(reader, value);
+		add_path(&s->names, opts_file(reader, value));
 		break;
 	case KEY_CODES:
 		s->codes = opts_file(reader, value);
@@ -146,6 +166,12 @@ take_option(struct settings *s, struct opt_reader *reader, int key, const char *
 		break;
 	case KEY_REJECTS:
 		s->rejects = value;
+		break;
+	case KEY_KNOWN:
+		add_path(&s->known, opts_file(reader, value));
+		break;
+	case KEY_UNKNOWN:
+		s->unknown = value;
 		break;
 	}
 }
@@ -227,6 +253,8 @@ read_command_line(struct settings *s, int argc, char **argv, struct arena *arena
 	s->quiet = reader.quiet;
 	count = opts_operands(&reader, &operands);
 	take_operands(s, operands, count);
+	if (s->known.count > 0 && s->unknown == NULL)
+		opts_usage("--known is for --unknown, which names the file to write");
 	check_model(s, arena);
 }
 
@@ -448,6 +476,30 @@ check_owners(struct norm *norm)
 		            " too, a model twice: --model NAME gives a list another");
 }
 
+/* The part and color of a row that is written, where no one knows them. */
+static void
+note_unknown(struct norm *norm, size_t line)
+{
+	const char *file = table_name(norm->table);
+
+	if (norm->settings->unknown == NULL)
+		return;
+	known_names_note(norm->known, COLUMN_PART, canonical_row_value(&norm->row, COLUMN_PART),
+	                 file, line);
+	known_names_note(norm->known, COLUMN_COLOR, canonical_row_value(&norm->row, COLUMN_COLOR),
+	                 file, line);
+}
+
+/* Merges the row into its lot, if rows are merged; false: they are not, or it does not fit. */
+static bool
+merge(struct norm *norm, const struct row *row)
+{
+	if (norm->settings->kind == LIST_OFFERS || norm->settings->keep_rows)
+		return false;
+	return equal_lots_add(&norm->lots, &norm->row, table_name(norm->table), row->line,
+	                      &norm->why);
+}
+
 /* A row whose shape is right: read, asked for, checked, and then written or merged. */
 static void
 take_row(struct norm *norm, const struct row *row)
@@ -463,13 +515,15 @@ take_row(struct norm *norm, const struct row *row)
 	check_owners(norm);
 	if (norm->why.length == 0 && offers)
 		check_price_code(norm);
-	if (norm->why.length == 0 && !offers && !norm->settings->keep_rows &&
-	    equal_lots_add(&norm->lots, &norm->row, table_name(norm->table), row->line, &norm->why))
+	if (norm->why.length == 0 && merge(norm, row)) {
+		note_unknown(norm, row->line);
 		return;
+	}
 	if (norm->why.length > 0) {
 		reject(norm, row);
 		return;
 	}
+	note_unknown(norm, row->line);
 	write_row(norm);
 	if (offers)
 		norm->count++;
@@ -561,7 +615,7 @@ sum_up(const struct norm *norm)
 {
 	bool offers = norm->settings->kind == LIST_OFFERS;
 	long long second = offers ? (long long)norm->sellers.count : (long long)norm->pieces;
-	char rejected[64] = "";
+	char rejected[64] = "", unknown[64] = "";
 
 	if (norm->settings->quiet)
 		return;
@@ -569,9 +623,13 @@ sum_up(const struct norm *norm)
 	if (norm->rejected > 0)
 		snprintf(rejected, sizeof rejected, ", %zu row%s rejected", norm->rejected,
 		         norm->rejected == 1 ? "" : "s");
-	tell("%zu %s%s, %lld %s%s%s", norm->count, offers ? "offer" : "lot",
+	if (norm->settings->unknown != NULL)
+		snprintf(unknown, sizeof unknown, ", %zu unknown name%s",
+		         known_names_unknown(norm->known),
+		         known_names_unknown(norm->known) == 1 ? "" : "s");
+	tell("%zu %s%s, %lld %s%s%s%s", norm->count, offers ? "offer" : "lot",
 	     norm->count == 1 ? "" : "s", second, offers ? "seller" : "piece",
-	     second == 1 ? "" : "s", rejected);
+	     second == 1 ? "" : "s", rejected, unknown);
 }
 
 static void
@@ -585,6 +643,7 @@ release(struct norm *norm)
 	names_free(&norm->lot_names);
 	sheet_free(&norm->out);
 	sheet_free(&norm->rejects);
+	sheet_free(&norm->unknown);
 	for (size_t i = 0; i < norm->settings->lists; i++)
 		table_close(norm->list[i]);
 	free(norm->list);
@@ -609,7 +668,9 @@ main(int argc, char **argv)
 	compile_filter(&settings.only, "--only", &norm.arena);
 	compile_filter(&settings.except, "--except", &norm.arena);
 	map = column_map_read(settings.map);
-	rules = name_rules_read(settings.names);
+	rules = name_rules_read(settings.names.path, settings.names.count);
+	if (settings.unknown != NULL)
+		norm.known = known_names_read(settings.known.path, settings.known.count, rules);
 	codes = settings.codes ? order_codes_read(settings.codes) : NULL;
 
 	open_lists(&norm, &settings,
@@ -617,12 +678,18 @@ main(int argc, char **argv)
 	           map);
 	read_lists(&norm);
 	outputs_add(&outputs, settings.rejects, &norm.rejects);
+	if (norm.known != NULL)
+		known_names_write(norm.known, &norm.unknown);
+	outputs_add(&outputs, settings.unknown, &norm.unknown);
 	outputs_write(&outputs, &norm.out);
 	sum_up(&norm);
 
 	release(&norm);
 	column_map_free(map);
+	known_names_free(norm.known);
 	name_rules_free(rules);
+	free(settings.names.path);
+	free(settings.known.path);
 	order_codes_free(codes);
 	pattern_free(settings.only.pattern);
 	pattern_free(settings.except.pattern);

@@ -77,8 +77,8 @@ load lib
 	refused 'unknown or ambiguous option --frobnicate'
 	try lot-norm -Z </dev/null
 	refused 'unknown option -Z'
-	for option in -q '-D ;' '--model a' '-m a.csv' '-n a.csv' '--codes a.csv' '--decimal comma' \
-		'--only part=x' '--except part=x' --keep-rows '--rejects r.csv' '--encoding latin1'; do
+	for option in -q '-D ;' '--model a' '-m a.csv' '--codes a.csv' '--decimal comma' \
+		'--only part=x' '--except part=x' --keep-rows '--rejects r.csv' '--unknown u.csv' '--encoding latin1'; do
 		# shellcheck disable=SC2086
 		try lot-norm $option $option </dev/null
 		refused 'is given twice'
@@ -1460,6 +1460,176 @@ price_of() {
 		B-204,slate,2
 	END
 	refused '/dev/full: No space left on device'
+}
+
+# -- unknown names ---------------------------------------------------------------------------
+
+@test "--unknown: names that no offer, stock row or rule knows, as rules to complete" {
+	cat >offers.csv <<-'END'
+		seller,part,color,qty,price
+		Nine,P-1042,dark red,10,0.10
+		Nine,P-1043,dark tan,10,0.10
+		Nine,P-2000,black,10,0.10
+	END
+	cat >stock.csv <<-'END'
+		part,color,qty
+		P-3000,gray,4
+	END
+	cat >names.csv <<-'END'
+		column,pattern,name
+		color,(?i)blak,black
+		color,(.+) \?,$1
+		color,sand.*,$0
+		part,p-(\d+),P-$1
+	END
+	try lot-norm -n names.csv --known offers.csv --known stock.csv --unknown unknown.csv <<-'END'
+		part,color,qty
+		p-1042,darkred,1
+		p-3000,Blak,2
+		P-1O42,Black,3
+		P-2000,grey ?,4
+		P-1O42,grey,5
+		P-2000,sand blue,6
+		P-2000,any,7
+		P(2),black,8
+	END
+	exits 0
+	out_is <<-'END'
+		part,color,qty
+		P-1042,darkred,1
+		P-3000,black,2
+		P-1O42,Black,3
+		P-2000,grey,4
+		P-1O42,grey,5
+		P-2000,sand blue,6
+		P-2000,any,7
+		P(2),black,8
+	END
+	err_is <<<'lot-norm: 8 lots, 36 pieces, 5 unknown names'
+	diff - unknown.csv <<-'END'
+		column,pattern,name,nearest,edits,nearest_2,edits_2,nearest_3,edits_3,rows
+		part,P-1O42,,P-1042,1,P-1043,2,P-2000,4,2
+		part,P\(2\),,P-2000,4,P-1042,5,P-1043,5,1
+		color,darkred,,dark red,1,dark tan,4,black,6,1
+		color,Black,,black,1,gray,4,dark red,7,1
+		color,grey,,gray,1,black,5,dark red,6,2
+	END
+}
+
+@test "--unknown: completed row by row, beside the rules there are" {
+	printf '%s\n' part,color B-204,slate B-205,grün >known.csv
+	cat >list.csv <<-'END'
+		part,color,qty
+		B204,slaet,1
+		B205,gruen,2
+	END
+	try lot-norm --known known.csv --unknown first.csv list.csv
+	exits 0
+	# Two of the four are completed; a rule without a name does nothing.
+	sed -e 's/^part,B204,,/part,B204,B-204,/' -e 's/^color,gruen,,/color,gruen,grün,/' first.csv >names.csv
+	try lot-norm -n names.csv --known known.csv --unknown second.csv list.csv
+	exits 0
+	out_is <<-'END'
+		part,color,qty
+		B-204,slaet,1
+		B205,grün,2
+	END
+	err_is <<<'lot-norm: 2 lots, 3 pieces, 2 unknown names'
+	cut -d, -f1-3 second.csv | diff - <(printf '%s\n' column,pattern,name part,B205, color,slaet,)
+	sed -e 's/^part,B205,,/part,B205,B-205,/' -e 's/^color,slaet,,/color,slaet,slate,/' second.csv >more.csv
+	try lot-norm -n names.csv --names more.csv --known known.csv --unknown third.csv list.csv
+	exits 0
+	out_is <<-'END'
+		part,color,qty
+		B-204,slate,1
+		B-205,grün,2
+	END
+	err_is <<<'lot-norm: 2 lots, 3 pieces, 0 unknown names'
+	diff - third.csv <<<'column,pattern,name,nearest,edits,nearest_2,edits_2,nearest_3,edits_3,rows'
+}
+
+@test "--names several times: rules run file after file, and a fault names its own" {
+	printf '%s\n' column,pattern,name color,a,b >one.csv
+	printf '%s\n' column,pattern,name color,b,c >two.csv
+	try lot-norm -n one.csv -n two.csv <<<$'part,color,qty\nB-204,a,1'
+	exits 0
+	out_has B-204,c,1
+	try lot-norm -n two.csv -n one.csv <<<$'part,color,qty\nB-204,a,1'
+	exits 0
+	out_has B-204,b,1
+	printf '%s\n' column,pattern,name 'color,(x+)+[yz],z' >two.csv
+	try lot-norm -n one.csv -n two.csv <<<$'part,color,qty\nB-204,xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx,1'
+	refused 'rule at two.csv:2: match limit reached'
+}
+
+@test "the edit distance is Levenshtein's: published examples" {
+	# Sources: kitten and sitting, Saturday and Sunday, flaw and lawn: the encyclopedia Wikipedia,
+	# "Levenshtein distance"; intention and execution: Jurafsky and Martin, Speech and Language
+	# Processing, "Minimum edit distance". An accent is one character of the text.
+	while IFS=, read -r name other edits; do
+		printf '%s\n' part "$other" >known.csv
+		try lot-norm --known known.csv --unknown unknown.csv < <(printf 'part,color,qty\n%s,any,1\n' "$name")
+		exits 0
+		grep -q "^part,$name,,$other,$edits,,,,,1\$" unknown.csv || show "$name $other $edits"
+	done <<-'END'
+		kitten,sitting,3
+		sitting,kitten,3
+		Saturday,Sunday,3
+		flaw,lawn,2
+		intention,execution,5
+		gruen,grün,2
+		日本,日,1
+	END
+}
+
+@test "nearest names are those that Python finds" {
+	for seed in 1 2 3 4 5 6; do
+		try python3 "$TESTS/check_names.py" "$seed"
+		exits 0
+	done
+}
+
+@test "--unknown: bad rows and rows left out are not looked at; order of known rows is nothing" {
+	printf '%s\n' part,color b,x a,x c,x d,x >known.csv
+	(head -n 1 known.csv && tail -n +2 known.csv | sort -r) >turned.csv
+	for file in known.csv turned.csv; do
+		try lot-norm --known "$file" --unknown unknown.csv --rejects bad.csv --except part=Total <<-'END'
+			part,color,qty
+			e,x,1
+			f,x,two
+			Total,,1
+		END
+		exits 1
+		err_is <<<'lot-norm: 1 lot, 1 piece, 1 row rejected, 1 unknown name'
+		diff - unknown.csv <<-'END'
+			column,pattern,name,nearest,edits,nearest_2,edits_2,nearest_3,edits_3,rows
+			part,e,,a,1,b,1,c,1,1
+		END
+	done
+}
+
+@test "--unknown: in vain, bad files, trouble" {
+	echo before >unknown.csv
+	printf '%s\n' part,color,qty B-204,slate,1 >list.csv
+	try lot-norm --known list.csv list.csv
+	refused '--known is for --unknown'
+	printf '%s\n' shade,qty x,1 >known.csv
+	try lot-norm --known known.csv --unknown unknown.csv list.csv
+	refused 'known.csv:1: no column "part" and none "color": there are shade, qty'
+	try lot-norm --known absent.csv --unknown unknown.csv list.csv
+	refused 'absent.csv: No such file'
+	printf '%s\n' part,qty B-204,1 >half.csv
+	printf 'part,color\nB,\xff\n' >bad.csv
+	try lot-norm --known bad.csv --unknown unknown.csv list.csv
+	refused 'bad.csv:2: column 2 (color) is not UTF-8'
+	try lot-norm --unknown unknown.csv <<<$'part,color,qty\nB-204,slate,two'
+	refused 'qty "two"'
+	diff - unknown.csv <<<before
+	try lot-norm --known half.csv --unknown unknown.csv list.csv
+	exits 0
+	grep -c '' unknown.csv | grep -qx 2
+	try lot-norm --unknown same.csv --rejects same.csv list.csv
+	exits 2
 }
 
 # -- bad input -------------------------------------------------------------------------------

@@ -8,6 +8,7 @@
 #include <string.h>
 
 struct name_rule {
+	const char *file;
 	enum list_column column;
 	struct pattern *pattern; /* owned */
 	const char *name;
@@ -25,7 +26,6 @@ struct memory {
 };
 
 struct name_rules {
-	const char *file;
 	struct name_rule *rule; /* owned */
 	size_t count, room;
 	struct memory memory[LIST_COLUMNS];
@@ -55,12 +55,24 @@ note_name(struct name_rules *rules, struct name_rule *rule)
 		names_add(&rules->plain[rule->column], name);
 }
 
+/* A part or color cannot be made empty: such a rule has still to be given its name. */
+static bool
+is_unfinished(const struct name_rule *rule)
+{
+	const char *name = rule->name;
+
+	while (text_is_blank_byte(*name))
+		name++;
+	return *name == '\0' && (rule->column == COLUMN_PART || rule->column == COLUMN_COLOR);
+}
+
 static void
-read_rule(struct name_rules *rules, struct table *table, const struct row *row, const size_t at[3])
+read_rule(struct name_rules *rules, struct table *table, const struct row *row, const size_t at[3],
+          const char *file)
 {
 	struct arena *arena = table_arena(table);
 	char *column = text_trim(row->field[at[0]]);
-	struct name_rule rule = {.column = list_column_named(column), .line = row->line};
+	struct name_rule rule = {file, list_column_named(column), .line = row->line};
 	const char *why = NULL;
 
 	if (rule.column == LIST_COLUMNS) {
@@ -82,32 +94,41 @@ read_rule(struct name_rules *rules, struct table *table, const struct row *row, 
 		pattern_free(rule.pattern);
 		return;
 	}
+	if (is_unfinished(&rule)) {
+		pattern_free(rule.pattern);
+		return;
+	}
 	note_name(rules, &rule);
 	MEM_ROOM(rules->rule, rules->count, rules->room);
 	rules->rule[rules->count++] = rule;
 	rules->memory[rule.column].used = true;
 }
 
-struct name_rules *
-name_rules_read(const char *path)
+static void
+read_file(struct name_rules *rules, const char *path)
 {
-	struct name_rules *rules = mem_zero(1, sizeof *rules);
-	struct table *table;
+	struct table *table = table_open(path, NULL);
+	const char *file = keep(rules, table_name(table));
 	struct row row;
 	size_t at[3];
 
-	if (path == NULL)
-		return rules;
-	table = table_open(path, NULL);
 	at[0] = table_need_column(table, "column");
 	at[1] = table_need_column(table, "pattern");
 	at[2] = table_need_column(table, "name");
 	if (table_faults(table)->count == 0)
 		while (table_next(table, &row))
-			read_rule(rules, table, &row, at);
+			read_rule(rules, table, &row, at, file);
 	table_end(table);
-	rules->file = keep(rules, table_name(table));
 	table_close(table);
+}
+
+struct name_rules *
+name_rules_read(const char *const *path, size_t count)
+{
+	struct name_rules *rules = mem_zero(1, sizeof *rules);
+
+	for (size_t i = 0; i < count; i++)
+		read_file(rules, path[i]);
 	return rules;
 }
 
@@ -134,13 +155,13 @@ name_rules_has(const struct name_rules *rules, enum list_column column)
 
 /* A limit of a rule's pattern was hit: it cannot be told what the text is. */
 static noreturn void
-give_up(const struct name_rules *rules, const struct name_rule *rule, const char *text,
-        const char *file, size_t line, const char *why)
+give_up(const struct name_rule *rule, const char *text, const char *file, size_t line,
+        const char *why)
 {
 	struct arena arena = {0};
 
 	die("%s:%zu: %s \"%s\", rule at %s:%zu: %s", file, line, list_columns[rule->column].name,
-	    text_show(&arena, text), rules->file, rule->line, why);
+	    text_show(&arena, text), rule->file, rule->line, why);
 }
 
 bool
@@ -164,7 +185,7 @@ name_rules_knows(struct name_rules *rules, enum list_column column, const char *
 		case PATTERN_NO:
 			break;
 		case PATTERN_FAULT:
-			give_up(rules, rule, text, file, line, why);
+			give_up(rule, text, file, line, why);
 		}
 	}
 	return false;
@@ -196,7 +217,7 @@ rewrite(struct name_rules *rules, enum list_column column, const char *text, con
 		case PATTERN_NO:
 			break;
 		case PATTERN_FAULT:
-			give_up(rules, rule, text, file, line, why);
+			give_up(rule, text, file, line, why);
 		}
 	}
 	return text;

@@ -16,8 +16,9 @@
 
 struct name_rules;
 
-/* Reads a whole file; faults exit. path NULL: no rules. */
-struct name_rules *name_rules_read(const char *path);
+/* Reads whole files, one after the other; faults exit. A rule for part or color without a name does
+ * nothing: it has still to be given one. */
+struct name_rules *name_rules_read(const char *const *path, size_t count);
 void name_rules_free(struct name_rules *rules);
 
 /* Is there a rule for the column? */
