@@ -13,6 +13,7 @@
 #include "trade/equal_lots.h"
 #include "trade/known_names.h"
 #include "trade/list_header.h"
+#include "trade/loose_list.h"
 #include "trade/name_rules.h"
 #include "trade/order_codes.h"
 #include "trade/sellers.h"
@@ -31,7 +32,9 @@ enum {
 	KEY_MODEL,
 	KEY_REJECTS,
 	KEY_KNOWN,
-	KEY_UNKNOWN
+	KEY_UNKNOWN,
+	KEY_LOOSE,
+	KEY_PATTERN
 };
 
 static const struct opt options[] = {
@@ -40,6 +43,8 @@ static const struct opt options[] = {
     OPT_ENCODING(KEY_ENCODING),
     {'m', "map", "FILE", "column,pattern: which header is which column", false},
     {'n', "names", "FILE", "column,pattern,name: one name for many ways to write it", true},
+    {KEY_LOOSE, "loose", NULL, "lines as people write them: 12x 2x4 plate, red", false},
+    {KEY_PATTERN, "pattern", "PATTERN", "a loose line, with named groups: part, color, qty", true},
     {KEY_CODES, "codes", "FILE", "code,part,color: order codes for part and color", false},
     {KEY_DECIMAL, "decimal", "MARK", "decimal mark, point (default) or comma", false},
     {KEY_ONLY, "only", "COL=PATTERN", "keep only rows whose field matches whole", false},
@@ -63,9 +68,9 @@ static const struct tool tool = {
         "names, or by ordinary header words in several languages.",
 };
 
-/* An option that may be given several times. */
-struct paths {
-	const char **path; /* owned */
+/* The values of an option that may be given several times. */
+struct values {
+	const char **value; /* owned */
 	size_t count, room;
 };
 
@@ -83,10 +88,10 @@ struct settings {
 	struct table_form form;
 	enum decimal_mark mark;
 	const char *map, *codes, *rejects, *unknown; /* paths or NULL */
-	struct paths names, known;
+	struct values names, known, pattern;
 	const char *model; /* NULL: as the rows say */
 	struct filter only, except;
-	bool keep_rows, quiet;
+	bool keep_rows, loose, quiet;
 };
 
 /* Names that one list may have and another not; for each, the list that had it last. */
@@ -105,6 +110,7 @@ struct norm {
 	struct text why; /* what is wrong with the row in hand */
 	struct equal_lots lots;
 	struct known_names *known; /* borrowed; NULL: none asks for it */
+	struct loose_patterns patterns;
 	struct owners lots_of, models_of;
 	size_t renamed; /* rows that said another model */
 	/* Offers: sellers met, and the currency that each one's prices name. */
@@ -121,10 +127,10 @@ struct norm {
 };
 
 static void
-add_path(struct paths *paths, const char *path)
+add_value(struct values *values, const char *value)
 {
-	MEM_ROOM(paths->path, paths->count, paths->room);
-	paths->path[paths->count++] = path;
+	MEM_ROOM(values->value, values->count, values->room);
+	values->value[values->count++] = value;
 }
 
 static void
@@ -141,7 +147,7 @@ take_option(struct settings *s, struct opt_reader *reader, int key, const char *
 		s->map = opts_file(reader, value);
 		break;
 	case 'n':
-		add_path(&s->names, opts_file(reader, value));
+		add_value(&s->names, opts_file(reader, value));
 		break;
 	case KEY_CODES:
 		s->codes = opts_file(reader, value);
@@ -168,10 +174,16 @@ take_option(struct settings *s, struct opt_reader *reader, int key, const char *
 		s->rejects = value;
 		break;
 	case KEY_KNOWN:
-		add_path(&s->known, opts_file(reader, value));
+		add_value(&s->known, opts_file(reader, value));
 		break;
 	case KEY_UNKNOWN:
 		s->unknown = value;
+		break;
+	case KEY_LOOSE:
+		s->loose = true;
+		break;
+	case KEY_PATTERN:
+		add_value(&s->pattern, value);
 		break;
 	}
 }
@@ -238,6 +250,18 @@ check_model(struct settings *s, struct arena *arena)
 	s->model = name;
 }
 
+/* Options that only mean something with another, or nothing with it. */
+static void
+check_together(const struct settings *s)
+{
+	if (s->known.count > 0 && s->unknown == NULL && !s->loose)
+		opts_usage("--known is for --unknown and --loose");
+	if (s->pattern.count > 0 && !s->loose)
+		opts_usage("--pattern is for --loose");
+	if (s->loose && s->form.delimiter != 0)
+		opts_usage("--delimiter is for CSV: the tables of --loose have bars or tabs");
+}
+
 static void
 read_command_line(struct settings *s, int argc, char **argv, struct arena *arena)
 {
@@ -253,8 +277,7 @@ read_command_line(struct settings *s, int argc, char **argv, struct arena *arena
 	s->quiet = reader.quiet;
 	count = opts_operands(&reader, &operands);
 	take_operands(s, operands, count);
-	if (s->known.count > 0 && s->unknown == NULL)
-		opts_usage("--known is for --unknown, which names the file to write");
+	check_together(s);
 	check_model(s, arena);
 }
 
@@ -274,6 +297,22 @@ compile_filter(struct filter *filter, const char *option, struct arena *arena)
 	filter->pattern = pattern_new(equals + 1, arena, &why);
 	if (filter->pattern == NULL)
 		die("%s: pattern \"%s\": %s", option, text_show(arena, equals + 1), why);
+}
+
+static void
+compile_patterns(struct norm *norm)
+{
+	const struct settings *s = norm->settings;
+
+	for (size_t i = 0; i < s->pattern.count; i++) {
+		const char *text = s->pattern.value[i], *why;
+
+		if (text_utf8_bad(text, strlen(text)) < strlen(text))
+			die("--pattern: the pattern is not UTF-8");
+		why = loose_patterns_add(&norm->patterns, text, s->kind, s->codes != NULL);
+		if (why != NULL)
+			die("--pattern \"%s\": %s", text_show(&norm->arena, text), why);
+	}
 }
 
 /* The cell whose column has that header in one of the lists, or NO_COLUMN. */
@@ -324,7 +363,9 @@ begin_sheets(struct norm *norm)
 	for (size_t i = 0; i < norm->row.cells; i++)
 		sheet_field(&norm->out, norm->row.cell[i].header);
 	sheet_end_row(&norm->out);
-	for (size_t i = 0; i < table_columns(norm->table); i++)
+	if (norm->settings->loose)
+		sheet_field(&norm->rejects, "text");
+	for (size_t i = 0; !norm->settings->loose && i < table_columns(norm->table); i++)
 		sheet_field(&norm->rejects, table_header_as_read(norm->table)[i]);
 	sheet_field(&norm->rejects, "line");
 	sheet_field(&norm->rejects, "why");
@@ -392,7 +433,9 @@ reject(struct norm *norm, const struct row *row)
 		return;
 	}
 	norm->rejected++;
-	for (size_t i = 0; i < row->count; i++)
+	if (row->text != NULL)
+		sheet_field(&norm->rejects, row->text);
+	for (size_t i = 0; row->text == NULL && i < row->count; i++)
 		sheet_field(&norm->rejects, row->field[i]);
 	sheet_qty(&norm->rejects, (int64_t)row->line);
 	sheet_field(&norm->rejects, norm->why.bytes);
@@ -575,7 +618,29 @@ read_lists(struct norm *norm)
 	write_lots(norm);
 }
 
-/* Opens the lists, finds their columns and lays out what is written. */
+/* Opens a list and finds its columns. */
+static struct table *
+open_list(struct norm *norm, const char *path, const struct canon *canon,
+          const struct column_map *map, struct list_header *header)
+{
+	const struct settings *s = norm->settings;
+	bool with_code = canon->codes != NULL;
+	struct table *table;
+
+	if (s->loose)
+		return loose_list_open(path,
+		                       &(struct loose_form){s->form.encoding, s->kind, s->mark,
+		                                            with_code, map, &norm->patterns,
+		                                            norm->known, canon->rules},
+		                       header, &norm->arena);
+	table = table_open(path, &s->form);
+	table_end(table);
+	list_header_find(header, table, s->kind, with_code, map);
+	table_end(table);
+	return table;
+}
+
+/* Opens the lists and lays out what is written. */
 static void
 open_lists(struct norm *norm, struct settings *settings, const struct canon *canon,
            const struct column_map *map)
@@ -583,13 +648,8 @@ open_lists(struct norm *norm, struct settings *settings, const struct canon *can
 	struct list_header *header = mem_zero(settings->lists, sizeof *header);
 
 	norm->list = mem_zero(settings->lists, sizeof(struct table *));
-	for (size_t i = 0; i < settings->lists; i++) {
-		norm->list[i] = table_open(settings->list[i], &settings->form);
-		table_end(norm->list[i]);
-		list_header_find(&header[i], norm->list[i], settings->kind, canon->codes != NULL,
-		                 map);
-		table_end(norm->list[i]);
-	}
+	for (size_t i = 0; i < settings->lists; i++)
+		norm->list[i] = open_list(norm, settings->list[i], canon, map, &header[i]);
 	norm->table = norm->list[0];
 	canonical_row_begin(&norm->row, canon, norm->list, header, settings->lists,
 	                    settings->quiet);
@@ -639,6 +699,7 @@ release(struct norm *norm)
 	text_free(&norm->why);
 	equal_lots_free(&norm->lots);
 	canonical_row_free(&norm->row);
+	loose_patterns_free(&norm->patterns);
 	names_free(&norm->sellers);
 	names_free(&norm->lot_names);
 	sheet_free(&norm->out);
@@ -667,10 +728,11 @@ main(int argc, char **argv)
 	read_command_line(&settings, argc, argv, &norm.arena);
 	compile_filter(&settings.only, "--only", &norm.arena);
 	compile_filter(&settings.except, "--except", &norm.arena);
+	compile_patterns(&norm);
 	map = column_map_read(settings.map);
-	rules = name_rules_read(settings.names.path, settings.names.count);
-	if (settings.unknown != NULL)
-		norm.known = known_names_read(settings.known.path, settings.known.count, rules);
+	rules = name_rules_read(settings.names.value, settings.names.count);
+	if (settings.unknown != NULL || settings.loose)
+		norm.known = known_names_read(settings.known.value, settings.known.count, rules);
 	codes = settings.codes ? order_codes_read(settings.codes) : NULL;
 
 	open_lists(&norm, &settings,
@@ -678,7 +740,7 @@ main(int argc, char **argv)
 	           map);
 	read_lists(&norm);
 	outputs_add(&outputs, settings.rejects, &norm.rejects);
-	if (norm.known != NULL)
+	if (settings.unknown != NULL)
 		known_names_write(norm.known, &norm.unknown);
 	outputs_add(&outputs, settings.unknown, &norm.unknown);
 	outputs_write(&outputs, &norm.out);
@@ -688,8 +750,9 @@ main(int argc, char **argv)
 	column_map_free(map);
 	known_names_free(norm.known);
 	name_rules_free(rules);
-	free(settings.names.path);
-	free(settings.known.path);
+	free(settings.names.value);
+	free(settings.known.value);
+	free(settings.pattern.value);
 	order_codes_free(codes);
 	pattern_free(settings.only.pattern);
 	pattern_free(settings.except.pattern);

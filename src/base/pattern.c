@@ -96,6 +96,45 @@ pattern_matches(struct pattern *pattern, const char *subject, struct arena *aren
 	return got >= 0 ? PATTERN_YES : not_matched(got, arena, why);
 }
 
+size_t
+pattern_named(const struct pattern *pattern, struct arena *arena, struct pattern_group **group)
+{
+	PCRE2_SPTR entry = NULL;
+	uint32_t count = 0, size = 0;
+
+	pcre2_pattern_info(pattern->code, PCRE2_INFO_NAMECOUNT, &count);
+	pcre2_pattern_info(pattern->code, PCRE2_INFO_NAMEENTRYSIZE, &size);
+	pcre2_pattern_info(pattern->code, PCRE2_INFO_NAMETABLE, &entry);
+	*group = arena_alloc(arena, count * sizeof **group);
+	for (uint32_t i = 0; i < count; i++, entry += size) {
+		const char *name = (const char *)entry + 2;
+
+		(*group)[i].number = (size_t)entry[0] << 8 | entry[1];
+		(*group)[i].name = arena_copy(arena, name, strlen(name));
+	}
+	return count;
+}
+
+enum pattern_result
+pattern_take(struct pattern *pattern, const char *subject, struct arena *arena, const char ***text,
+             const char **why)
+{
+	int got = pcre2_match(pattern->code, (PCRE2_SPTR)subject, strlen(subject), 0, 0,
+	                      pattern->data, pattern->limits);
+	const PCRE2_SIZE *at = pcre2_get_ovector_pointer(pattern->data);
+
+	if (got < 0)
+		return not_matched(got, arena, why);
+	*text = arena_alloc(arena, (pattern->groups + 1) * sizeof **text);
+	for (size_t i = 0; i <= pattern->groups; i++) {
+		bool set = at[2 * i] != PCRE2_UNSET && at[2 * i] < at[2 * i + 1];
+
+		(*text)[i] =
+		    set ? arena_copy(arena, subject + at[2 * i], at[2 * i + 1] - at[2 * i]) : "";
+	}
+	return PATTERN_YES;
+}
+
 const char *
 pattern_replacement_fault(const struct pattern *pattern, const char *replacement,
                           struct arena *arena)

@@ -30,6 +30,19 @@ void pattern_free(struct pattern *pattern); /* NULL is fine */
 enum pattern_result pattern_matches(struct pattern *pattern, const char *subject,
                                     struct arena *arena, const char **why);
 
+/* A group that has a name. */
+struct pattern_group {
+	const char *name; /* in the arena */
+	size_t number;
+};
+/* The named groups, in the order of their names; in the arena. */
+size_t pattern_named(const struct pattern *pattern, struct arena *arena,
+                     struct pattern_group **group);
+/* What the groups took when the pattern matches the whole subject: text[number], of which there
+ * are one more than groups; "" for one that is unset. In the arena. */
+enum pattern_result pattern_take(struct pattern *pattern, const char *subject, struct arena *arena,
+                                 const char ***text, const char **why);
+
 /* What is wrong with a replacement for this pattern ($9 where it has 2 groups), or NULL. */
 const char *pattern_replacement_fault(const struct pattern *pattern, const char *replacement,
                                       struct arena *arena);

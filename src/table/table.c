@@ -15,6 +15,12 @@ enum { FIELD_BLOCK = 4096, WINDOW = 256 * 1024 };
 
 #define MORE_NEEDED SIZE_MAX
 
+/* A row that was given. */
+struct made_row {
+	struct row row;
+	const char *why;
+};
+
 struct table {
 	const char *name;
 	struct faults faults;
@@ -41,6 +47,9 @@ struct table {
 	size_t field_room;
 	char **header, **header_as_read;
 	size_t columns, header_line;
+	bool is_made;
+	struct made_row *made; /* owned */
+	size_t made_count, made_room, made_at;
 };
 
 static void
@@ -191,9 +200,8 @@ never_blank(unsigned char c)
 }
 
 static void
-on_field(void *bytes, size_t length, void *data)
+add_field(struct table *table, const char *bytes, size_t length)
 {
-	struct table *table = data;
 	struct text *fields = &table->fields;
 
 	MEM_ROOM(table->start, table->count, table->room);
@@ -204,6 +212,12 @@ on_field(void *bytes, size_t length, void *data)
 		memcpy(fields->bytes + fields->length, bytes, length);
 	fields->bytes[fields->length + length] = '\0';
 	fields->length += length + 1; /* past the NUL that every text ends in */
+}
+
+static void
+on_field(void *bytes, size_t length, void *data)
+{
+	add_field(data, bytes, length);
 }
 
 static void
@@ -420,6 +434,58 @@ table_open(const char *path, const struct table_form *form)
 	return table;
 }
 
+struct table *
+table_make(const char *name, size_t header_line, const char *const *header, size_t columns)
+{
+	struct table *table = mem_zero(1, sizeof *table);
+
+	table->name = name;
+	table->faults.file = name;
+	table->fd = -1;
+	table->is_made = true;
+	table->header_line = header_line;
+	table->columns = columns;
+	table->header = mem_alloc(columns * sizeof *table->header);
+	table->header_as_read = mem_alloc(columns * sizeof *table->header_as_read);
+	for (size_t i = 0; i < columns; i++) {
+		table->header_as_read[i] = arena_copy(&table->arena, header[i], strlen(header[i]));
+		table->header[i] = arena_copy(&table->arena, header[i], strlen(header[i]));
+		text_fold_blanks(table->header[i]);
+	}
+	return table;
+}
+
+void
+table_make_row(struct table *table, const struct row *row, const char *why)
+{
+	MEM_ROOM(table->made, table->made_count, table->made_room);
+	table->made[table->made_count++] = (struct made_row){*row, why};
+}
+
+/* The next row that was given, padded to the header's count. */
+static bool
+next_made(struct table *table, struct row *row, const char **why)
+{
+	const struct made_row *made = &table->made[table->made_at];
+
+	if (table->made_at == table->made_count)
+		return false;
+	table->made_at++;
+	table->fields.length = 0;
+	table->count = 0;
+	for (size_t i = 0; i < table->columns; i++) {
+		const char *field = i < made->row.given ? made->row.field[i] : "";
+
+		add_field(table, field, strlen(field));
+	}
+	point_fields(table, table->columns);
+	*row = made->row;
+	row->field = table->field;
+	row->count = row->given = table->columns;
+	*why = made->why;
+	return true;
+}
+
 void
 table_close(struct table *table)
 {
@@ -433,6 +499,7 @@ table_close(struct table *table)
 	free(table->field);
 	free(table->header);
 	free(table->header_as_read);
+	free(table->made);
 	arena_free(&table->arena);
 	free(table);
 }
@@ -559,6 +626,8 @@ row_fault(struct table *table)
 bool
 table_next_any(struct table *table, struct row *row, const char **why)
 {
+	if (table->is_made)
+		return next_made(table, row, why);
 	if (table->header == NULL || !read_row(table, &row->line))
 		return false;
 	*why = row_fault(table);
@@ -566,6 +635,7 @@ table_next_any(struct table *table, struct row *row, const char **why)
 	row->field = table->field;
 	row->count = table->columns;
 	row->given = table->count;
+	row->text = NULL;
 	return true;
 }
 

@@ -33,12 +33,21 @@ struct row {
 	size_t count; /* always the header's count: short rows are padded */
 	size_t given; /* fields the file has in this row; surplus ones follow the count */
 	size_t line;  /* physical line where the row starts */
+	/* The whole line, of a table that was made out of lines; else NULL. */
+	const char *text;
 };
 
 /* Opens path ("-": stdin); form NULL: nothing was said of it, all is told from the file. A file
  * that cannot be read is told, EXIT_TROUBLE. A file without a header line is a fault. */
 struct table *table_open(const char *path, const struct table_form *form);
 void table_close(struct table *table); /* NULL is fine */
+
+/* A table without a file of its own, whose rows are given: out of a text that is no CSV. */
+struct table *table_make(const char *name, size_t header_line, const char *const *header,
+                         size_t columns);
+/* Adds a row. why: what is wrong with it, or NULL; all texts must outlive the table, as name must.
+ */
+void table_make_row(struct table *table, const struct row *row, const char *why);
 
 const char *table_name(const struct table *table); /* for messages; "<stdin>" */
 size_t table_bytes(const struct table *table);     /* of the whole file; 0: not known beforehand */

@@ -112,6 +112,18 @@ known_names_has(struct known_names *known, enum list_column column, const char *
 	       name_rules_knows(known->rules, column, value, file, line);
 }
 
+bool
+known_names_has_fold(const struct known_names *known, enum list_column column, const char *value)
+{
+	const struct names *names =
+	    column == COLUMN_PART ? &known->part.known : &known->color.known;
+
+	for (size_t i = 0; i < names->count; i++)
+		if (text_equal_fold(names->name[i], value))
+			return true;
+	return false;
+}
+
 void
 known_names_note(struct known_names *known, enum list_column column, const char *value,
                  const char *file, size_t line)

@@ -25,6 +25,9 @@ void known_names_free(struct known_names *known); /* NULL is fine */
 /* Is the value known? column is COLUMN_PART or COLUMN_COLOR; file and line are the row's. */
 bool known_names_has(struct known_names *known, enum list_column column, const char *value,
                      const char *file, size_t line);
+/* The same for files and names of rules alone, letter case (ASCII) aside. */
+bool known_names_has_fold(const struct known_names *known, enum list_column column,
+                          const char *value);
 /* Notes a value of a row that is written, if it is not known and not empty. */
 void known_names_note(struct known_names *known, enum list_column column, const char *value,
                       const char *file, size_t line);
