@@ -79,7 +79,7 @@ test-deps:
 	@tests/packages $(DEPS) $(TEST_DEPS) $(LINT_DEPS)
 	@tests/from-npm
 
-# A browser and an office suite, large ones: they open what lot-show makes.
+# A browser and an office suite, large ones: they open what lot-show makes, and save what lot-norm reads.
 test-deps-full: test-deps
 	@tests/packages $(FULL_DEPS)
 
