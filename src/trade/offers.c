@@ -1,41 +1,14 @@
 #include "trade/offers.h"
 
-#include "trade/amounts.h"
-#include "trade/currency.h"
-#include "trade/need.h"
-
 #include <stdlib.h>
 #include <string.h>
-
-/* The texts that offers are sorted by, first things first. */
-enum key_text {
-	KEY_SELLER,
-	KEY_PART,
-	KEY_COLOR,
-	KEY_CONDITION,
-	KEY_CLASS,
-	KEY_LISTING,
-	KEY_CURRENCY,
-	KEY_TEXTS
-};
 
 /* Of one offer: its texts, as numbers of offers.texts while reading, as ranks in byte order
  * while sorting; and what the columns say that nobody asked for, so that only rows equal in every
  * column count once. */
 struct offer_key {
-	uint32_t text[KEY_TEXTS];
+	uint32_t text[OFFER_TEXTS];
 	const char *rest;
-};
-
-static const char *const text_columns[KEY_TEXTS] = {"seller", "part",    "color",   "condition",
-                                                    "class",  "listing", "currency"};
-
-struct offer_columns {
-	size_t text[KEY_TEXTS];
-	size_t qty, price, step, least, grams;
-	size_t *carry; /* owned */
-	size_t *rest;  /* columns that are not known, by name in byte order; owned */
-	size_t rests;
 };
 
 void
@@ -48,99 +21,21 @@ offers_carry(struct offers *offers, const char *const *names, size_t count)
 
 /* ---- reading ---- */
 
-static bool
-is_known(const struct offer_columns *columns, size_t column)
+/* The columns to carry, as the file has them; owned by the caller. */
+static size_t *
+find_carried(struct offers *offers, struct table *table)
 {
-	for (size_t i = 0; i < KEY_TEXTS; i++)
-		if (columns->text[i] == column)
-			return true;
-	return column == columns->qty || column == columns->price || column == columns->step ||
-	       column == columns->least || column == columns->grams;
-}
+	size_t *carry = mem_alloc(offers->carried * sizeof *carry);
 
-static int
-by_header(const void *a, const void *b, void *data)
-{
-	char *const *header = data;
-	const size_t *left = a, *right = b;
-	int order = strcmp(header[*left], header[*right]);
-
-	return order != 0 ? order : (*left > *right) - (*left < *right);
-}
-
-static struct offer_columns
-find_columns(struct offers *offers, struct table *table)
-{
-	struct offer_columns columns = {0};
-
-	for (size_t i = 0; i < KEY_TEXTS; i++)
-		columns.text[i] = i <= KEY_COLOR ? table_need_column(table, text_columns[i])
-		                                 : table_column(table, text_columns[i]);
-	columns.qty = table_need_column(table, "qty");
-	columns.price = table_need_column(table, "price");
-	columns.step = table_column(table, "step");
-	columns.least = table_column(table, "least");
-	columns.grams = table_column(table, "grams");
-	columns.carry = mem_alloc(offers->carried * sizeof *columns.carry);
 	for (size_t i = 0; i < offers->carried; i++) {
-		columns.carry[i] = table_column(table, offers->carry[i]);
-		offers->carry_seen[i] = offers->carry_seen[i] || columns.carry[i] != NO_COLUMN;
+		carry[i] = table_column(table, offers->carry[i]);
+		offers->carry_seen[i] = offers->carry_seen[i] || carry[i] != NO_COLUMN;
 	}
-	columns.rest = mem_alloc(table_columns(table) * sizeof *columns.rest);
-	for (size_t i = 0; i < table_columns(table); i++)
-		if (!is_known(&columns, i))
-			columns.rest[columns.rests++] = i;
-	if (columns.rests > 0)
-		qsort_r(columns.rest, columns.rests, sizeof *columns.rest, by_header,
-		        (void *)table_header(table));
-	return columns;
-}
-
-/* Is each text fit to be what its column says? */
-static bool
-texts_fit(struct table *table, const struct row *row, const struct offer_columns *columns)
-{
-	const char *seller = row_field(row, columns->text[KEY_SELLER]);
-	struct faults *faults = table_faults(table);
-
-	for (size_t i = 0; i <= KEY_COLOR; i++)
-		if (*row_field(row, columns->text[i]) == '\0') {
-			fault(faults, row->line,
-			      "%s is empty: an offer names seller, part and color",
-			      text_columns[i]);
-			return false;
-		}
-	if (!seller_name_fits(seller)) {
-		fault(faults, row->line, "a seller may not be named \"%s\": rename it",
-		      text_show(table_arena(table), seller));
-		return false;
-	}
-	return currency_field(table, row, columns->text[KEY_CURRENCY]);
-}
-
-static bool
-numbers_fit(struct table *table, const struct row *row, const struct offer_columns *columns,
-            struct offer *offer)
-{
-	bool fit = amount_qty(table, row, columns->qty, QTY_UNLIMITED, &offer->qty);
-
-	fit &=
-	    amount_micro(table, row, columns->price, NOT_NEGATIVE, AMOUNT_REQUIRED, &offer->price);
-	fit &= amount_qty(table, row, columns->step, 1, &offer->step);
-	fit &= amount_qty(table, row, columns->least, 1, &offer->least);
-	fit &= amount_micro(table, row, columns->grams, NOT_NEGATIVE, NOT_GIVEN, &offer->grams);
-	if (fit && offer->step == 0) {
-		fault(table_faults(table), row->line,
-		      "step is 0: give 1 or more, or leave it empty");
-		return false;
-	}
-	if (offer->least == 0)
-		offer->least = 1;
-	return fit;
+	return carry;
 }
 
 static const char *const *
-copy_carried(struct offers *offers, const struct row *row, const struct offer_columns *columns)
+copy_carried(struct offers *offers, const struct row *row, const size_t *column)
 {
 	const char **carry;
 
@@ -148,7 +43,7 @@ copy_carried(struct offers *offers, const struct row *row, const struct offer_co
 		return NULL;
 	carry = arena_alloc(&offers->arena, offers->carried * sizeof *carry);
 	for (size_t i = 0; i < offers->carried; i++) {
-		size_t text = names_add(&offers->texts, row_field(row, columns->carry[i]));
+		size_t text = names_add(&offers->texts, row_field(row, column[i]));
 
 		carry[i] = offers->texts.name[text];
 	}
@@ -178,24 +73,31 @@ copy_rest(struct offers *offers, struct table *table, const struct row *row,
 
 static void
 add_row(struct offers *offers, struct table *table, const struct row *row,
-        const struct offer_columns *columns, const char *file, struct text *buffer)
+        const struct offer_columns *columns, const size_t *carried, const char *file,
+        struct text *buffer)
 {
 	struct offer offer = {.file = file, .line = row->line};
+	struct offer_numbers numbers;
 	struct offer_key key;
-	const char *text[KEY_TEXTS];
+	const char *text[OFFER_TEXTS];
 
-	if (!texts_fit(table, row, columns) || !numbers_fit(table, row, columns, &offer))
+	if (!offer_row_read(table, row, columns, &numbers))
 		return;
-	for (size_t i = 0; i < KEY_TEXTS; i++) {
+	offer.qty = numbers.qty;
+	offer.price = numbers.price;
+	offer.step = numbers.step;
+	offer.least = numbers.least;
+	offer.grams = numbers.grams;
+	for (size_t i = 0; i < OFFER_TEXTS; i++) {
 		key.text[i] = (uint32_t)names_add(&offers->texts, row_field(row, columns->text[i]));
 		text[i] = offers->texts.name[key.text[i]];
 	}
-	offer.part = text[KEY_PART];
-	offer.color = text[KEY_COLOR];
-	offer.condition = text[KEY_CONDITION];
-	offer.class = text[KEY_CLASS];
-	offer.listing = text[KEY_LISTING];
-	offer.carry = copy_carried(offers, row, columns);
+	offer.part = text[OFFER_PART];
+	offer.color = text[OFFER_COLOR];
+	offer.condition = text[OFFER_CONDITION];
+	offer.class = text[OFFER_CLASS];
+	offer.listing = text[OFFER_LISTING];
+	offer.carry = copy_carried(offers, row, carried);
 	key.rest = copy_rest(offers, table, row, columns, buffer);
 	if (offers->count == offers->key_room) {
 		offers->key_room = offers->key_room ? 2 * offers->key_room : 64;
@@ -209,7 +111,8 @@ add_row(struct offers *offers, struct table *table, const struct row *row,
 void
 offers_read(struct offers *offers, struct table *table)
 {
-	struct offer_columns columns = find_columns(offers, table);
+	struct offer_columns columns = offer_columns_find(table);
+	size_t *carried = find_carried(offers, table);
 	const char *name = table_name(table);
 	const char *file = arena_copy(&offers->arena, name, strlen(name));
 	struct text buffer = {0};
@@ -218,11 +121,11 @@ offers_read(struct offers *offers, struct table *table)
 	if (table_faults(table)->count > 0)
 		table_end(table);
 	while (table_next(table, &row))
-		add_row(offers, table, &row, &columns, file, &buffer);
+		add_row(offers, table, &row, &columns, carried, file, &buffer);
 	table_end(table);
 	text_free(&buffer);
-	free(columns.carry);
-	free(columns.rest);
+	offer_columns_free(&columns);
+	free(carried);
 	table_close(table);
 }
 
@@ -255,7 +158,7 @@ rank_texts(struct offers *offers)
 		ranked[i] = offers->texts.name[order[i]];
 	}
 	for (size_t i = 0; i < offers->count; i++)
-		for (size_t k = 0; k < KEY_TEXTS; k++)
+		for (size_t k = 0; k < OFFER_TEXTS; k++)
 			offers->key[i].text[k] = rank[offers->key[i].text[k]];
 	free(order);
 	free(rank);
@@ -282,15 +185,15 @@ compare_offers(const struct offers *offers, size_t a, size_t b)
 	const struct offer *one = &offers->offer[a], *other = &offers->offer[b];
 	int order;
 
-	for (size_t i = 0; i <= KEY_LISTING; i++)
+	for (size_t i = 0; i <= OFFER_LISTING; i++)
 		if (left->text[i] != right->text[i])
 			return left->text[i] < right->text[i] ? -1 : 1;
 	order = compare_numbers(one, other);
 	for (size_t i = 0; order == 0 && i < offers->carried; i++)
 		if (one->carry[i] != other->carry[i])
 			order = strcmp(one->carry[i], other->carry[i]);
-	if (order == 0 && left->text[KEY_CURRENCY] != right->text[KEY_CURRENCY])
-		order = left->text[KEY_CURRENCY] < right->text[KEY_CURRENCY] ? -1 : 1;
+	if (order == 0 && left->text[OFFER_CURRENCY] != right->text[OFFER_CURRENCY])
+		order = left->text[OFFER_CURRENCY] < right->text[OFFER_CURRENCY] ? -1 : 1;
 	return order != 0 ? order : strcmp(left->rest, right->rest);
 }
 
@@ -349,26 +252,10 @@ arrange(struct offers *offers, const uint32_t *order, size_t count)
 
 /* ---- across rows ---- */
 
-/* The faults of the file that an offer stands in; told as they are found, counted together. */
-static void
-offer_fault(struct faults *faults, const struct offer *offer, const char *kind, const char *name,
-            const char *what, const struct offer *other)
+static struct offer_place
+place_of(const struct offer *offer)
 {
-	struct arena shown = {0};
-
-	faults->file = offer->file;
-	fault(faults, offer->line, "%s \"%s\" %s (see %s:%zu)", kind, text_show(&shown, name), what,
-	      other->file, other->line);
-	arena_free(&shown);
-}
-
-/* The row to blame: the later of two. */
-static bool
-is_later(const struct offer *a, const struct offer *b)
-{
-	int order = a->file == b->file ? 0 : strcmp(a->file, b->file);
-
-	return order != 0 ? order > 0 : a->line > b->line;
+	return (struct offer_place){offer->file, offer->line};
 }
 
 static void
@@ -393,11 +280,11 @@ number_sellers(struct offers *offers, const char *const *ranked, struct faults *
 
 	for (size_t i = 0; i < offers->count; i++) {
 		const struct offer_key *key = &offers->key[i];
-		const char *currency = ranked[key->text[KEY_CURRENCY]];
+		const char *currency = ranked[key->text[OFFER_CURRENCY]];
 		size_t seller;
 
-		if (i == 0 || key->text[KEY_SELLER] != offers->key[i - 1].text[KEY_SELLER])
-			add_seller(offers, ranked[key->text[KEY_SELLER]], &room);
+		if (i == 0 || key->text[OFFER_SELLER] != offers->key[i - 1].text[OFFER_SELLER])
+			add_seller(offers, ranked[key->text[OFFER_SELLER]], &room);
 		seller = offers->sellers - 1;
 		offers->offer[i].seller = seller;
 		if (*currency == '\0') {
@@ -406,12 +293,9 @@ number_sellers(struct offers *offers, const char *const *ranked, struct faults *
 			offers->currency[seller] = currency;
 			first = i;
 		} else if (currency != offers->currency[seller]) {
-			bool later = is_later(&offers->offer[i], &offers->offer[first]);
-
-			offer_fault(faults, &offers->offer[later ? i : first], "offers of",
-			            offers->seller[seller],
-			            "are in different currencies: a seller has one",
-			            &offers->offer[later ? first : i]);
+			offer_currencies_differ(faults, offers->seller[seller],
+			                        place_of(&offers->offer[i]),
+			                        place_of(&offers->offer[first]));
 		}
 	}
 }
@@ -423,34 +307,28 @@ by_listing(const void *a, const void *b, void *data)
 	uint32_t left = *(const uint32_t *)a, right = *(const uint32_t *)b;
 	const uint32_t *one = offers->key[left].text, *other = offers->key[right].text;
 
-	if (one[KEY_SELLER] != other[KEY_SELLER])
-		return one[KEY_SELLER] < other[KEY_SELLER] ? -1 : 1;
-	if (one[KEY_LISTING] != other[KEY_LISTING])
-		return one[KEY_LISTING] < other[KEY_LISTING] ? -1 : 1;
+	if (one[OFFER_SELLER] != other[OFFER_SELLER])
+		return one[OFFER_SELLER] < other[OFFER_SELLER] ? -1 : 1;
+	if (one[OFFER_LISTING] != other[OFFER_LISTING])
+		return one[OFFER_LISTING] < other[OFFER_LISTING] ? -1 : 1;
 	if (offers->offer[left].least != offers->offer[right].least)
 		return offers->offer[left].least < offers->offer[right].least ? -1 : 1;
 	return (left > right) - (left < right);
 }
 
-/* What two price breaks of one listing do not agree in, or NULL. */
-static const char *
-disagreement(const struct offer *a, const struct offer *b)
+static struct offer_break
+break_of(const struct offers *offers, size_t i)
 {
-	if (a->part != b->part)
-		return "differ in part: a listing is one part";
-	if (a->color != b->color)
-		return "differ in color: a listing is one color";
-	if (a->condition != b->condition)
-		return "differ in condition: a listing is one condition";
-	if (a->class != b->class)
-		return "differ in class: a listing is of one class";
-	if (a->qty != b->qty)
-		return "differ in qty: price breaks of a listing share its pieces";
-	if (a->step != b->step)
-		return "differ in step: price breaks of a listing share it";
-	if (a->least == b->least)
-		return "have the same least: price breaks of a listing differ in it";
-	return NULL;
+	const struct offer *offer = &offers->offer[i];
+	const uint32_t *text = offers->key[i].text;
+
+	return (struct offer_break){.part = text[OFFER_PART],
+	                            .color = text[OFFER_COLOR],
+	                            .condition = text[OFFER_CONDITION],
+	                            .class = text[OFFER_CLASS],
+	                            .qty = offer->qty,
+	                            .step = offer->step,
+	                            .least = offer->least};
 }
 
 static void
@@ -467,15 +345,16 @@ check_listings(const struct offers *offers, struct faults *faults)
 	for (size_t i = 1; i < count; i++) {
 		const struct offer *one = &offers->offer[order[i - 1]];
 		const struct offer *other = &offers->offer[order[i]];
+		struct offer_break left = break_of(offers, order[i - 1]);
+		struct offer_break right = break_of(offers, order[i]);
 		const char *what;
 
 		if (one->seller != other->seller || one->listing != other->listing)
 			continue;
-		what = disagreement(one, other);
-		if (what != NULL && is_later(one, other))
-			offer_fault(faults, one, "rows of listing", one->listing, what, other);
-		else if (what != NULL)
-			offer_fault(faults, other, "rows of listing", one->listing, what, one);
+		what = offer_break_fault(&left, &right);
+		if (what != NULL)
+			offer_disagree(faults, "rows of listing", one->listing, what, place_of(one),
+			               place_of(other));
 	}
 	free(order);
 }
@@ -527,18 +406,11 @@ offers_settle(struct offers *offers, const struct sellers *sellers, const char *
 	bool wrong = false;
 
 	for (size_t i = 0; i < offers->sellers; i++) {
-		const struct seller_row *row = sellers_find(sellers, offers->seller[i]);
-		const char *own = row != NULL && *row->currency != '\0' ? row->currency : home;
+		const char *currency = offer_currency(offers->seller[i], offers->currency[i],
+		                                      offers->unsaid[i], sellers, home);
 
-		if (*offers->currency[i] == '\0')
-			offers->currency[i] = own;
-		else if (offers->unsaid[i] && strcmp(offers->currency[i], own) != 0) {
-			tell("offers of \"%s\" name %s as their currency, or none where the "
-			     "seller's is %s: a seller has one",
-			     text_show(&offers->arena, offers->seller[i]), offers->currency[i],
-			     *own != '\0' ? own : "not known");
-			wrong = true;
-		}
+		wrong = wrong || currency == NULL;
+		offers->currency[i] = currency != NULL ? currency : "";
 	}
 	if (wrong)
 		exit(EXIT_TROUBLE);

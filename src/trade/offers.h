@@ -2,23 +2,16 @@
  * Offers: what sellers have for sale, at which price a piece. Prices and grams are micro (10^-6),
  * quantities whole pieces. Rows of one seller that share a listing are price breaks of one.
  *
- * Reading checks all that one can see in offers alone (numbers; names that no seller may bear;
- * listings that agree and differ in least; one currency a seller), drops rows equal in every
- * column (told), and sorts by content, so that the order of rows and files never matters: by
+ * Reading checks all that one can see in offers alone (offer_row.h: numbers; names that no seller
+ * may bear; listings that agree and differ in least; one currency a seller), drops rows equal in
+ * every column (told), and sorts by content, so that the order of rows and files never matters: by
  * seller, part, color, condition, class, listing, then numbers by value (price, least, step, qty,
  * grams), then carried fields, in byte order.
- *
- * A step of 0 is a fault; a least of 0 is the same as 1.
  */
 #ifndef LOTPIPE_OFFERS_H
 #define LOTPIPE_OFFERS_H
 
-#include "table/table.h"
-#include "trade/sellers.h"
-
-#include <stdint.h>
-
-#define QTY_UNLIMITED INT64_MAX
+#include "trade/offer_row.h"
 
 struct offer {
 	size_t seller; /* number in offers.seller, which are in byte order */
