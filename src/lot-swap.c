@@ -72,46 +72,6 @@ read_options(int argc, char **argv)
 	return set;
 }
 
-/* Sets what is picked for each rule of a list such as "A,B". */
-static void
-pick(const struct swaps *swaps, const char *option, const char *list, bool picked, bool *picks)
-{
-	struct arena arena = {0};
-	size_t count;
-	const char **name = text_list(&arena, list, &count);
-
-	for (size_t i = 0; i < count; i++) {
-		size_t rule = swaps_find(swaps, name[i]);
-
-		if (rule == SIZE_MAX) {
-			const char *near = text_nearest(
-			    name[i], (const char *const *)swaps->names.name, swaps->names.count);
-
-			die("%s: no rule \"%s\", which %s names%s%s%s", swaps->file,
-			    text_show(&arena, name[i]), option,
-			    near ? ": did you mean \"" : ": name rules of the file",
-			    near ? text_show(&arena, near) : "", near ? "\"?" : "");
-		}
-		picks[rule] = picked;
-	}
-	arena_free(&arena);
-}
-
-/* Which rules are to be applied; the caller frees it. */
-static bool *
-picked_rules(const struct settings *set, const struct swaps *swaps)
-{
-	bool *picks = mem_alloc(swaps->rules * sizeof *picks);
-
-	for (size_t i = 0; i < swaps->rules; i++)
-		picks[i] = set->only == NULL;
-	if (set->only != NULL)
-		pick(swaps, "--only", set->only, true, picks);
-	if (set->except != NULL)
-		pick(swaps, "--except", set->except, false, picks);
-	return picks;
-}
-
 static const char *
 plural(int64_t count)
 {
@@ -193,7 +153,7 @@ main(int argc, char **argv)
 	struct settings set = read_options(argc, argv);
 	struct swaps *swaps = swaps_read(table_open(set.rules, NULL));
 	struct need *need = need_read(table_open("-", &set.form));
-	bool *picks = picked_rules(&set, swaps);
+	bool *picks = swaps_pick(swaps, set.only, set.except);
 	int status = apply(swaps, picks, need, set.quiet);
 	struct outputs outputs = {0};
 	struct sheet sheet = {0};

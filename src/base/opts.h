@@ -14,7 +14,17 @@
 /* Keys of options without a letter start at OPT_LONG; those of tables that programs share, at
  * OPT_SHARED. */
 enum { OPT_END = -1, OPT_LONG = 256, OPT_SHARED = 512 };
-enum { OPT_RATES_BASE = OPT_SHARED, OPT_ON };
+enum {
+	OPT_RATES_BASE = OPT_SHARED,
+	OPT_ON,
+	OPT_KEEP,
+	OPT_WAS,
+	OPT_STAY,
+	OPT_ORDER_COST,
+	OPT_MAX_ORDERS,
+	OPT_ROUTE,
+	OPT_WITHOUT
+};
 
 struct opt {
 	int key;           /* the letter, or OPT_LONG + n */
@@ -44,6 +54,22 @@ struct opt {
 	    {'w', "weights", "FILE", "weight of a piece where a row gives none", false},           \
 	{                                                                                          \
 		'C', "currency", "CODE", "home currency; default: the only one in use", false      \
+	}
+/* Those of the programs that plan a purchase (purchase/purchase_files.h). */
+#define OPTS_PURCHASE                                                                              \
+	{'o', "offers", "FILE", "offers; may be given several times", true}, OPTS_TERMS,           \
+	    {'k', "stock", "FILE",                                                                 \
+	     "owned stock, used where it saves most; may be given several times", true},           \
+	    {OPT_KEEP, "keep", "FILE",                                                             \
+	     "order lines of before with a state: paid, open (may grow), new", false},             \
+	    {OPT_WAS, "was", "FILE", "order lines of before, for --stay", false},                  \
+	    {OPT_STAY, "stay", "M",                                                                \
+	     "what each seller dropped from or added to those of before counts", false},           \
+	    {OPT_ORDER_COST, "order-cost", "M", "what one more order is worth avoiding", false},   \
+	    {OPT_MAX_ORDERS, "max-orders", "N", "at most N orders", false},                        \
+	    {OPT_ROUTE, "route", "NAME", "only sellers of that route", false},                     \
+	{                                                                                          \
+		OPT_WITHOUT, "without", "A,B", "not these sellers", false                          \
 	}
 #define OPT_DELIMITER                                                                              \
 	{                                                                                          \

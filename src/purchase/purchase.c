@@ -1234,6 +1234,20 @@ purchase_write(const struct purchase *purchase, const struct plan *plan, struct 
 	orders_free(&orders);
 }
 
+int
+purchase_compare(const struct purchase *purchase, const struct plan *a, const struct plan *b)
+{
+	struct sheet one = {0}, other = {0};
+	int order;
+
+	purchase_write(purchase, a, &one);
+	purchase_write(purchase, b, &other);
+	order = strcmp(one.text.bytes, other.text.bytes);
+	sheet_free(&one);
+	sheet_free(&other);
+	return order;
+}
+
 size_t
 purchase_order_lots(const struct purchase *purchase, const struct plan *plan)
 {

@@ -76,6 +76,8 @@ void purchase_orders(const struct purchase *purchase, const struct plan *plan,
                      struct orders *orders);
 /* The same, as lot-split writes them. */
 void purchase_write(const struct purchase *purchase, const struct plan *plan, struct sheet *sheet);
+/* Byte order of what two plans are written as: for search_options.compare. */
+int purchase_compare(const struct purchase *purchase, const struct plan *a, const struct plan *b);
 /* The need that the plan leaves unmet, as a need list; returns its lots. */
 size_t purchase_short(const struct purchase *purchase, const struct plan *plan,
                       struct sheet *sheet);

@@ -342,3 +342,42 @@ swaps_find(const struct swaps *swaps, const char *name)
 {
 	return names_find(&swaps->names, name);
 }
+
+/* Sets what is picked for each rule of a list such as "A,B". */
+static void
+pick(const struct swaps *swaps, const char *option, const char *list, bool picked, bool *picks)
+{
+	struct arena arena = {0};
+	size_t count;
+	const char **name = text_list(&arena, list, &count);
+
+	for (size_t i = 0; i < count; i++) {
+		size_t rule = swaps_find(swaps, name[i]);
+
+		if (rule == SIZE_MAX) {
+			const char *near = text_nearest(
+			    name[i], (const char *const *)swaps->names.name, swaps->names.count);
+
+			die("%s: no rule \"%s\", which %s names%s%s%s", swaps->file,
+			    text_show(&arena, name[i]), option,
+			    near ? ": did you mean \"" : ": name rules of the file",
+			    near ? text_show(&arena, near) : "", near ? "\"?" : "");
+		}
+		picks[rule] = picked;
+	}
+	arena_free(&arena);
+}
+
+bool *
+swaps_pick(const struct swaps *swaps, const char *only, const char *except)
+{
+	bool *picks = mem_alloc(swaps->rules * sizeof *picks);
+
+	for (size_t i = 0; i < swaps->rules; i++)
+		picks[i] = only == NULL;
+	if (only != NULL)
+		pick(swaps, "--only", only, true, picks);
+	if (except != NULL)
+		pick(swaps, "--except", except, false, picks);
+	return picks;
+}

@@ -72,6 +72,9 @@ struct swaps *swaps_read(struct table *table);
 void swaps_free(struct swaps *swaps);
 /* The number of a rule, or SIZE_MAX. */
 size_t swaps_find(const struct swaps *swaps, const char *name);
+/* Which rules the values of --only and --except pick, each as "A,B" or NULL; a name that the file
+ * does not have exits. The caller frees it. */
+bool *swaps_pick(const struct swaps *swaps, const char *only, const char *except);
 
 /* The pattern of a column; where that is empty, one that matches anything. */
 struct pattern *swap_pattern(const struct swaps *swaps, const struct swap_step *step, size_t field);
