@@ -24,7 +24,8 @@ SANITIZE = -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sani
 BUILD   = build
 BIN     = bin
 
-PROGRAMS = lot-norm lot-swap lot-owned lot-split lot-total lot-compare lot-check lot-deal lot-show
+PROGRAMS = lot-norm lot-swap lot-owned lot-split lot-total lot-compare lot-check lot-deal lot-show \
+           lot-market
 LAYERS   = base table trade plan purchase show
 MAN1     = $(PROGRAMS:%=doc/%.1)
 MAN5     = doc/lotpipe.5

@@ -21,4 +21,9 @@ bool fraction_multiply(struct fraction a, struct fraction b, struct fraction *ou
 /* Less than, equal to or more than 0 as a is to b. Never overflows. */
 int fraction_compare(struct fraction a, struct fraction b);
 
+/* The sum of fractions that are not negative, to a whole number, a half rounded up; exact whatever
+ * their denominators, which may have no common one in 128 bits. False, *out untouched, where 128
+ * bits do not hold the sum. */
+bool fraction_sum_round(const struct fraction *term, size_t count, wide *out);
+
 #endif

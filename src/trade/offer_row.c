@@ -145,6 +145,13 @@ offer_currencies_differ(struct faults *faults, const char *seller, struct offer_
 	               a, b);
 }
 
+void
+offer_tell_equal(struct offer_place first, size_t count)
+{
+	tell_at(first.file, first.line,
+	        "equals another offer in every column: counted once (%zu such rows in all)", count);
+}
+
 const char *
 offer_break_fault(const struct offer_break *a, const struct offer_break *b)
 {

@@ -60,6 +60,8 @@ void offer_disagree(struct faults *faults, const char *kind, const char *name, c
 /* The same, of two rows of a seller that name different currencies. */
 void offer_currencies_differ(struct faults *faults, const char *seller, struct offer_place a,
                              struct offer_place b);
+/* Tells of rows equal in every column: the first of those that do not count, and how many. */
+void offer_tell_equal(struct offer_place first, size_t count);
 
 /* What the price breaks of one listing must agree in, texts as numbers of names. */
 struct offer_break {

@@ -207,6 +207,12 @@ by_content(const void *a, const void *b, void *data)
 	return order != 0 ? order : (left > right) - (left < right);
 }
 
+static struct offer_place
+place_of(const struct offer *offer)
+{
+	return (struct offer_place){offer->file, offer->line};
+}
+
 /* The offers in sorted order, as indices, equal ones out; *count of them. */
 static uint32_t *
 sorted_once(struct offers *offers, size_t *count, bool quiet)
@@ -225,9 +231,7 @@ sorted_once(struct offers *offers, size_t *count, bool quiet)
 			order[kept++] = order[i];
 	}
 	if (kept < offers->count && !quiet)
-		tell_at(offers->offer[first].file, offers->offer[first].line,
-		        "equals another offer in every column: counted once (%zu such rows in all)",
-		        offers->count - kept);
+		offer_tell_equal(place_of(&offers->offer[first]), offers->count - kept);
 	*count = kept;
 	return order;
 }
@@ -251,12 +255,6 @@ arrange(struct offers *offers, const uint32_t *order, size_t count)
 }
 
 /* ---- across rows ---- */
-
-static struct offer_place
-place_of(const struct offer *offer)
-{
-	return (struct offer_place){offer->file, offer->line};
-}
 
 static void
 add_seller(struct offers *offers, const char *name, size_t *room)

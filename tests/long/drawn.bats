@@ -72,3 +72,15 @@ load ../lib
 		exits 0
 	done
 }
+
+@test "lot-market: 2,000,000 drawn rows, against Python's fractions; in three times their size of memory" {
+	try python3 "$TESTS/oracle/check_market.py" 2000000 1
+	cat "$OUT" "$ERR"
+	exits 0
+	grep -q __asan_init "$BIN/lot-market" && return
+	used=$(python3 "$TESTS/bench/measure.py" 1 /dev/null lot-market -q -o one.csv -o two.csv -s sellers.csv \
+		-x rates.csv -C EUR | cut -d ' ' -f 2)
+	size=$(cat one.csv two.csv | wc -c)
+	echo "$size bytes, $used KiB of memory"
+	[ $((used * 1024)) -le $((3 * size)) ]
+}
