@@ -519,18 +519,21 @@ check_owners(struct norm *norm)
 		            " too, a model twice: --model NAME gives a list another");
 }
 
-/* The part and color of a row that is written, where no one knows them. */
+/* Notes the row's part or color, if no one knows it. */
 static void
-note_unknown(struct norm *norm, size_t line)
+note_unknown(struct norm *norm, enum list_column column, size_t line)
 {
-	const char *file = table_name(norm->table);
+	if (norm->settings->unknown != NULL)
+		known_names_note(norm->known, column, canonical_row_value(&norm->row, column),
+		                 table_name(norm->table), line);
+}
 
-	if (norm->settings->unknown == NULL)
-		return;
-	known_names_note(norm->known, COLUMN_PART, canonical_row_value(&norm->row, COLUMN_PART),
-	                 file, line);
-	known_names_note(norm->known, COLUMN_COLOR, canonical_row_value(&norm->row, COLUMN_COLOR),
-	                 file, line);
+/* Those of a row that is written. */
+static void
+note_names(struct norm *norm, size_t line)
+{
+	note_unknown(norm, COLUMN_PART, line);
+	note_unknown(norm, COLUMN_COLOR, line);
 }
 
 /* Merges the row into its lot, if rows are merged; false: they are not, or it does not fit. */
@@ -559,14 +562,16 @@ take_row(struct norm *norm, const struct row *row)
 	if (norm->why.length == 0 && offers)
 		check_price_code(norm);
 	if (norm->why.length == 0 && merge(norm, row)) {
-		note_unknown(norm, row->line);
+		note_names(norm, row->line);
 		return;
 	}
 	if (norm->why.length > 0) {
+		if (norm->row.part_spoiled) /* a name rule is what mends it */
+			note_unknown(norm, COLUMN_PART, row->line);
 		reject(norm, row);
 		return;
 	}
-	note_unknown(norm, row->line);
+	note_names(norm, row->line);
 	write_row(norm);
 	if (offers)
 		norm->count++;
@@ -662,6 +667,20 @@ open_lists(struct norm *norm, struct settings *settings, const struct canon *can
 	begin_sheets(norm);
 }
 
+/* A file that is read is not written over: its rows and rules would be gone. */
+static void
+spare_inputs(const struct settings *s, const struct outputs *outputs)
+{
+	for (size_t i = 0; i < s->lists; i++)
+		outputs_spare(outputs, s->list[i]);
+	for (size_t i = 0; i < s->names.count; i++)
+		outputs_spare(outputs, s->names.value[i]);
+	for (size_t i = 0; i < s->known.count; i++)
+		outputs_spare(outputs, s->known.value[i]);
+	outputs_spare(outputs, s->map);
+	outputs_spare(outputs, s->codes);
+}
+
 static void
 tell_renamed(const struct norm *norm)
 {
@@ -743,6 +762,7 @@ main(int argc, char **argv)
 	if (settings.unknown != NULL)
 		known_names_write(norm.known, &norm.unknown);
 	outputs_add(&outputs, settings.unknown, &norm.unknown);
+	spare_inputs(&settings, &outputs);
 	outputs_write(&outputs, &norm.out);
 	sum_up(&norm);
 

@@ -51,7 +51,7 @@ def main():
         seen = [row[at] for row in rows if row[at] not in known[column] | {"any"}]
         for value in dict.fromkeys(seen):
             nearest = sorted((distance(value, name), name.encode(), name) for name in known[column])[:3]
-            fields = [text for edits, _, name in nearest for text in (name, str(edits))]
+            fields = [text for edits, _, name in nearest for text in (name.replace("$", "$$"), str(edits))]
             due.append([column, value, ""] + fields + [""] * (6 - len(fields)) + [str(seen.count(value))])
     with open("unknown.csv", newline="", encoding="utf-8") as table:
         found = list(csv.reader(table))[1:]

@@ -108,6 +108,45 @@ all_lines() {
 	END
 }
 
+@test "brackets around a color, quotes around a name" {
+	all_lines <<-'END'
+		2x K1042 (black) => K1042|black|2
+		K1042 [black] x2 => K1042|black|2
+		2x plate 2x4, (dark red) => plate 2x4|dark red|2
+		2x plate 2x4, red (dull) => plate 2x4|red (dull)|2
+		2x plate 2x4 (red) => 1 no color is parted off
+		2x "tile, round" => 1 no color is parted off
+		"tile, round",12 => 1 no color is parted off
+		2x 1" tile, red => 1" tile|red|2
+		2x "tile", "red" => "tile"|"red"|2
+	END
+	printf '%s\n' color red 'dk. gr.' >known.csv
+	all_lines --known known.csv <<-'END'
+		2x plate 2x4 (red) => plate 2x4|red|2
+		(red), plate 2x4, x2 => plate 2x4|red|2
+		2x plate 2x4, red. => plate 2x4|red|2
+		2x plate 2x4 red. => plate 2x4|red|2
+		2x plate 2x4, dk. gr. => plate 2x4|dk. gr.|2
+		2x plate 2x4, sand. => plate 2x4|sand.|2
+	END
+}
+
+@test "no-break spaces, as pages have them, are blanks; lines of signs alone say nothing" {
+	local nb=$'\u00a0'
+	all_lines <<-END
+		12x${nb}2x4${nb}plate, red => 2x4 plate|red|12
+		K1042${nb}black${nb}8${nb}pcs => K1042|black|8
+		(4)${nb}tile 1x2 ..... white => tile 1x2|white|4
+		slope${nb}—${nb}sand green, x2 => slope|sand green|2
+		•${nb}2x plate, red => plate|red|2
+	END
+	try lot-norm --loose < <(printf '%s\n' "$nb" '———' '• • •' '2x plate, red' '👍' '═════' $'\u3000')
+	exits 0
+	out_is <<<$'part,color,qty\nplate,red,2'
+	try lot-norm --loose < <(printf '%s\n' '2x plate, red' ½)
+	refused '<stdin>:2: no quantity'
+}
+
 @test "known colors tell part and color apart" {
 	printf '%s\n' color red 'dark red' white any >known.csv
 	printf '%s\n' column,pattern,name 'color,(?i)bla[ck]+,black' >names.csv

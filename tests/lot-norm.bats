@@ -1144,6 +1144,31 @@ price_of() {
 	END
 }
 
+@test "error values of a spreadsheet are no parts" {
+	while read -r part; do
+		try lot-norm < <(printf 'part,color,qty\n"%s",slate,2\n' "$part")
+		refused "lot-norm: <stdin>:2: part \"$part\" is an error value of a spreadsheet: mend its formula" ||
+			show "$part"
+	done <<-'END'
+		#N/A
+		#n/a
+		#NV
+		#REF!
+		#NAME?
+		#DIV/0!
+		#WERT!
+		#BEZÜGE!
+		Err:508
+		Fehler:502
+		###
+	END
+	printf '%s\n' part,color,qty '#12,slate,1' '#A,slate,1' '#,slate,1' '##,slate,1' 'A#!,slate,1' '#a!,slate,1' \
+		'Err:,slate,1' 'Err:5b,slate,1' >list.csv
+	try lot-norm <list.csv
+	exits 0
+	out_is <list.csv
+}
+
 @test "parts that only look a little like it are parts" {
 	cat >list.csv <<-'END'
 		part,color,qty
@@ -1546,6 +1571,63 @@ price_of() {
 	END
 	err_is <<<'lot-norm: 2 lots, 3 pieces, 0 unknown names'
 	diff - third.csv <<<'column,pattern,name,nearest,edits,nearest_2,edits_2,nearest_3,edits_3,rows'
+}
+
+@test "--unknown: nearest names are ready to be the name, dollar signs too" {
+	printf '%s\n' part,color 'A$1,slate' 'B$$,slate' >known.csv
+	printf '%s\n' part,color,qty 'A$2,slate,1' 'C$$,slate,1' >list.csv
+	try lot-norm --known known.csv --unknown unknown.csv list.csv
+	exits 0
+	diff - unknown.csv <<-'END'
+		column,pattern,name,nearest,edits,nearest_2,edits_2,nearest_3,edits_3,rows
+		part,A\$2,,A$$1,1,B$$$$,2,,,1
+		part,C\$\$,,B$$$$,1,A$$1,2,,,1
+	END
+	awk -F, -v OFS=, 'NR > 1 { $3 = $4 } { print }' unknown.csv >names.csv
+	# The rules know the names that they give.
+	try lot-norm -n names.csv --unknown unknown.csv list.csv
+	exits 0
+	out_is <<<$'part,color,qty\nA$1,slate,1\nB$$,slate,1'
+	diff <(printf '%s\n' color,slate,) <(tail -n +2 unknown.csv | cut -d, -f1-3)
+}
+
+@test "--unknown: a part that a spreadsheet spoiled gets a rule to complete" {
+	printf '%s\n' part,color 1-3,white >known.csv
+	printf '%s\n' part,color,qty '01. Mrz,wite,8' '01. Mrz,white,two' ',x,1' >list.csv
+	try lot-norm --known known.csv --unknown unknown.csv --rejects bad.csv list.csv
+	exits 1
+	err_is <<<'lot-norm: 0 lots, 0 pieces, 3 rows rejected, 1 unknown name'
+	diff - unknown.csv <<-'END'
+		column,pattern,name,nearest,edits,nearest_2,edits_2,nearest_3,edits_3,rows
+		part,01\. Mrz,,1-3,6,,,,,2
+	END
+	sed 's/Mrz,,/Mrz,1-3,/' unknown.csv >names.csv
+	try lot-norm -q -n names.csv --rejects bad.csv list.csv
+	out_is <<<$'part,color,qty\n1-3,wite,8'
+}
+
+@test "--unknown and --rejects write over no file that is read" {
+	printf '%s\n' part,color,qty B-204,slate,1 >list.csv
+	printf '%s\n' column,pattern,name color,slaet,slate >names.csv
+	printf '%s\n' column,pattern part,Part >map.csv
+	printf '%s\n' part,color B-204,slate >known.csv
+	ln -s list.csv link.csv
+	cp list.csv before.csv
+	for file in list.csv ./list.csv link.csv names.csv map.csv known.csv; do
+		for option in --unknown --rejects; do
+			try lot-norm -m map.csv -n names.csv --known known.csv --unknown u.csv list.csv
+			exits 0
+			case $option in
+			--unknown) try lot-norm -m map.csv -n names.csv --known known.csv --unknown "$file" list.csv ;;
+			*) try lot-norm -m map.csv -n names.csv --known known.csv --unknown u.csv --rejects "$file" list.csv ;;
+			esac
+			refused "lot-norm: $file: is read here, and would be replaced: name another file to write"
+			diff before.csv list.csv
+		done
+	done
+	# a device is no such file
+	try lot-norm --rejects /dev/null --unknown u.csv - <list.csv
+	exits 0
 }
 
 @test "--names several times: rules run file after file, and a fault names its own" {

@@ -554,6 +554,7 @@ two_sellers() {
 		a*b*c _d_e
 		<script>alert(1)</script>
 		snake_case_name
+		 a blank at either end 
 	END
 	python3 -c 'import csv, sys
 out = csv.writer(sys.stdout, lineterminator="\n")
@@ -587,11 +588,21 @@ out.writerow(["s", "two\nlines"])' >table.csv
 		fields = open("fields").read().split("\n")[:-1]
 		due = [["seller", "x|y*z"]] + [["s", f] for f in fields] + [["TOTAL", f] for f in fields]
 		due.append(["s", "two\nlines"])
+		due = [[field.strip() for field in row] for row in due]
 		for seen, wanted in zip(page.rows, due):
 		    assert seen == wanted, (seen, wanted)
 		assert len(page.rows) == len(due)
 		assert page.tags == {"table", "thead", "tbody", "tr", "th", "td", "strong", "br"}, page.tags
 	PYTHON
+}
+
+@test "Markdown: a heading reads as the group it is" {
+	needs cmark-gfm cmark-gfm
+	table <<<$'seller,qty\nBox #,1\n##,2\n# Nine,3\nC# ###,4\n1. <b>,5'
+	render --to markdown --group seller
+	exits 0
+	cmark-gfm -e table "$OUT" | grep '<h' | diff - <(printf '<h3>%s</h3>\n' 'seller: Box #' 'seller: ##' \
+		'seller: # Nine' 'seller: C# ###' 'seller: 1. &lt;b&gt;' TOTAL)
 }
 
 # ---- the spreadsheet
@@ -671,8 +682,8 @@ out.writerow(["s", "two\nlines"])' >table.csv
 		guarded = ["=1+1", "+1+1", "-1+1", "@SUM(A1)", "=cmd|' /C x'!A0", "\t=1", "\tx", "\rx", "\r=1", "\n=1",
 		           " =1", "\u00a0=1", "\u3000@x", "\"=1", "\" +x", "＝1+1", "＋1", "－1", "＠x", "﹦1", "−1+x", "\u200b=1",
 		           "\ufeff=1", "\u202e=1", "-", "+", "=", "@", "--1", "+-1", "-1e5", "+49 30 123", "-5 EUR", "-007",
-		           "-1,5", "\x01=1", "\x1b=1", "\u0301=1", "-.", "=HYPERLINK(\"http://a.example\";\"x\")"]
-		as_is = ["", "-5", "+5", "-0.25", "5", ".5", "-.5", "x", "'=1", "a=1", "1=1", "1-1", "x@y", "(=1)", "#=1", "é", "日本"]
+		           "-1,5+1", "-1,", "-1,,5", "-0,5 ", "-00,5", "\x01=1", "\x1b=1", "\u0301=1", "-.", "=HYPERLINK(\"http://a.example\";\"x\")"]
+		as_is = ["", "-5", "+5", "-0.25", "-1,5", "-0,25", "+1.234,5", "-1,234.5", "5", ".5", "-.5", "x", "'=1", "a=1", "1=1", "1-1", "x@y", "(=1)", "#=1", "é", "日本"]
 		with open("table.csv", "w", newline="") as file:
 		    out = csv.writer(file, quoting=csv.QUOTE_ALL)
 		    out.writerow(["id", "=head"])
@@ -697,7 +708,7 @@ out.writerow(["s", "two\nlines"])' >table.csv
 	out_is <once.csv
 	# the page too, and its headings
 	render --to html
-	[ "$(grep -c '>&#39;' "$OUT")" -ge 38 ]
+	[ "$(grep -c '>&#39;' "$OUT")" -ge 42 ]
 	out_has '>&#39;=head</button>'
 	run ! grep -q '<td[^>]*>[=@＝＋－＠-][^0-9.]' "$OUT"
 	out_has '>-0.25<'
@@ -885,6 +896,31 @@ browse() {
 	END
 }
 
+@test "Chromium: numbers as other countries write them are sorted as numbers" {
+	needs chromium chromium
+	table <<-'END'
+		part;german;english;both;either
+		A;0,5;1,000;1.200,5;1,5
+		B;0,06;950;-0,25;1,5 m
+		C;-0,25;1,000.5;;0,30
+		D;1.200,5;2,000;1.000;10
+		E;10;-3;950;9,5
+	END
+	render --to html
+	cp "$OUT" page.html
+	browse page.html click=german column=1 click=german column=1 click=english column=1 click=both column=1
+	exits 0
+	out_is <<-'END'
+		C|B|A|E|D
+		D|E|A|B|C
+		E|B|A|C|D
+		B|E|D|A|C
+	END
+	# one field that is none makes the column one of words
+	browse page.html click=either column=5
+	out_is <<<'0,30|1,5|1,5 m|9,5|10'
+}
+
 @test "Chromium: each block of a group is sorted for itself" {
 	needs chromium chromium
 	two_sellers
@@ -928,6 +964,13 @@ browse() {
 		1400
 		table-cell
 	END
+	# what is empty takes no room on a card, in a total line neither
+	render --to html --sum amount
+	cp "$OUT" page.html
+	grep -q '<tfoot>' page.html
+	browse page.html size=360x640 \
+		'run=[...document.querySelectorAll("td:empty")].filter(cell => cell.offsetHeight > 0).length'
+	out_is <<<0
 	# a few narrow columns stay a table
 	two_sellers
 	render --to html --columns part,qty,price

@@ -87,6 +87,20 @@ blank_at(const char *s)
 }
 
 void
+text_plain_blanks(char *string)
+{
+	char *to = string;
+
+	for (const char *from = string; *from != '\0';) {
+		size_t blank = blank_at(from);
+
+		*to++ = blank > 1 ? ' ' : *from;
+		from += blank > 1 ? blank : 1;
+	}
+	*to = '\0';
+}
+
+void
 text_fold_blanks(char *string)
 {
 	const char *from = string;

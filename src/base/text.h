@@ -37,6 +37,8 @@ bool text_equal_fold(const char *a, const char *b); /* ASCII letter case aside *
 /* Leading and trailing blanks off, runs of blanks (no-break space too) folded into one space; in
  * place. */
 void text_fold_blanks(char *string);
+/* No-break and thin spaces become blanks; in place. */
+void text_plain_blanks(char *string);
 /* Leading and trailing blanks off; returns a pointer into the string, which is cut. */
 char *text_trim(char *string);
 

@@ -31,14 +31,17 @@ escaped(struct arena *arena, const char *field)
 	return kept;
 }
 
-/* The field as it stands in a row; those of total lines are bold. */
+/* The field as it stands in a row; those of total lines are bold, which bears no blanks within. */
 static const char *
 cell(struct arena *arena, const struct view_row *row, size_t column)
 {
 	const char *shown = escaped(arena, row->field[column]), *kept;
 	struct text out = {0};
 
-	if (!row->total || *shown == '\0')
+	if (!row->total)
+		return shown;
+	shown = text_trim(arena_copy(arena, shown, strlen(shown)));
+	if (*shown == '\0')
 		return shown;
 	text_adds(&out, "**");
 	text_adds(&out, shown);
@@ -90,6 +93,17 @@ add_header(struct text *out, const struct view *view, const struct layout *layou
 	text_adds(out, " |\n");
 }
 
+/* Number signs at the end of a heading would be taken for its closing. */
+static void
+add_heading(struct text *out, const char *shown)
+{
+	for (; *shown != '\0'; shown++) {
+		if (*shown == '#')
+			text_addc(out, '\\');
+		text_addc(out, *shown);
+	}
+}
+
 static void
 add_block(struct text *out, const struct view *view, const struct view_block *block,
           const struct layout *layout, struct arena *arena)
@@ -98,7 +112,7 @@ add_block(struct text *out, const struct view *view, const struct view_block *bl
 
 	if (heading != NULL) {
 		text_adds(out, "### ");
-		text_adds(out, escaped(arena, heading));
+		add_heading(out, escaped(arena, heading));
 		text_adds(out, "\n\n");
 	}
 	add_header(out, view, layout, arena);

@@ -3,6 +3,8 @@
 #include "base/width.h"
 #include "show/number.h"
 
+#include <string.h>
+
 /* White space beyond ASCII: U+00A0, U+1680, U+2000 to U+200A, U+202F, U+205F, U+3000. */
 static bool
 is_space(uint32_t point)
@@ -26,13 +28,35 @@ is_sign(uint32_t point)
 	return false;
 }
 
+/* A sign, then digits parted by points and commas: a number somewhere, and no formula anywhere. */
+static bool
+is_number_somewhere(const char *field)
+{
+	static const char digits[] = "0123456789";
+	size_t run;
+
+	if (number_is(field))
+		return true;
+	field += *field == '-' || *field == '+';
+	run = strspn(field, digits);
+	if (run == 0 || (run > 1 && *field == '0'))
+		return false;
+	for (field += run; *field == '.' || *field == ','; field += run) {
+		field++;
+		run = strspn(field, digits);
+		if (run == 0)
+			return false;
+	}
+	return *field == '\0';
+}
+
 bool
 formula_like(const char *field)
 {
 	uint32_t point;
 	size_t length;
 
-	if (number_is(field))
+	if (is_number_somewhere(field))
 		return false;
 	if ((unsigned char)*field < 0x20 && *field != '\0')
 		return true;

@@ -47,7 +47,7 @@ static const char *const style[] = {
 	"  .cards tfoot tr { border: 2px solid var(--soft) }",
 	"  .cards td, .cards tfoot tr:first-child td { display: flex; justify-content: space-between; gap: 1rem;",
 	"    border: 0; padding: .1rem 0; max-width: none; text-align: right; white-space: pre-wrap; overflow-wrap: anywhere }",
-	"  .cards td:empty { display: none }",
+	"  .cards td:empty, .cards tfoot tr:first-child td:empty { display: none }",
 	"  .cards td::before { content: attr(data-label); color: var(--soft); font-weight: 400; text-align: left;",
 	"    overflow-wrap: normal }",
 	"  .cards .n[data-pad]::after { content: none }",
@@ -70,6 +70,13 @@ static const char *const script[] = {
 	"  const whole = found[2], rest = found[3] || \"\";",
 	"  return {minus: found[1] === \"-\" && whole + rest !== \"\", whole, rest};",
 	"};",
+	"// Numbers as other countries write them, 1,234.5 and 1.234,5, where a column has nothing else.",
+	"const written = [",
+	"  {form: /^[-+]?(?:\\d+|[1-9]\\d{0,2}(?:,\\d{3})+)(?:\\.\\d+)?$/, read: text => text.replaceAll(\",\", \"\")},",
+	"  {form: /^[-+]?(?:\\d+|[1-9]\\d{0,2}(?:\\.\\d{3})+)(?:,\\d+)?$/, read: text => text.replaceAll(\".\", \"\").replace(\",\", \".\")},",
+	"];",
+	"const reader = (head, texts) => head.classList.contains(\"n\") ? text => text",
+	"  : written.find(one => texts.every(text => text === \"\" || one.form.test(text)))?.read;",
 	"const order = (a, b) => a < b ? -1 : a > b ? 1 : 0;",
 	"const size = (a, b) => a.whole.length - b.whole.length || order(a.whole, b.whole) || order(a.rest, b.rest);",
 	"const numbers = (a, b) => a.minus !== b.minus ? (a.minus ? -1 : 1) : a.minus ? size(b, a) : size(a, b);",
@@ -78,24 +85,25 @@ static const char *const script[] = {
 	"  heads.forEach((head, at) => head.addEventListener(\"click\", () => {",
 	"    const was = head.getAttribute(\"aria-sort\");",
 	"    const now = was === \"none\" ? \"ascending\" : was === \"ascending\" ? \"descending\" : \"none\";",
-	"    const turn = now === \"descending\" ? -1 : 1, plain = head.classList.contains(\"n\");",
+	"    const turn = now === \"descending\" ? -1 : 1;",
+	"    const read = reader(head, rows.map(row => row.cells[at].textContent));",
 	"    for (const other of heads) other.setAttribute(\"aria-sort\", other === head ? now : \"none\");",
 	"    const keyed = rows.map(row => {",
 	"      const text = row.cells[at].textContent;",
-	"      return {row, text, key: plain ? number(text) : text === \"\" ? null : text};",
+	"      return {row, text, key: read ? number(read(text)) : text === \"\" ? null : text};",
 	"    });",
 	"    // What has no key comes last, both ways.",
 	"    if (now !== \"none\") keyed.sort((a, b) =>",
 	"      (a.key === null) - (b.key === null) ||",
 	"      (a.key === null ? words.compare(a.text, b.text)",
-	"        : turn * (plain ? numbers(a.key, b.key) : words.compare(a.key, b.key))));",
+	"        : turn * (read ? numbers(a.key, b.key) : words.compare(a.key, b.key))));",
 	"    body.append(...keyed.map(one => one.row));",
 	"  }));",
 	"}",
 };
 
-#define STYLE_HASH  "sha256-e4Is7lT24rWG9HIZeORV2F0U8RR7ZP0XPSMyFmfSiqw="
-#define SCRIPT_HASH "sha256-A6k4qm9DSDY5fz92wdjcZjtfFYpmSS6Lg4uQ7Y5xY04="
+#define STYLE_HASH  "sha256-4dXDBD1U0ohi7S0GGxI/VLX83SoN07/LX2U5gASPrOo="
+#define SCRIPT_HASH "sha256-qn2rEWRyepCSatyqk21tzF2Qx7mame401zOaWLBaklw="
 
 static const char *const start[] = {
 	"<!DOCTYPE html>",

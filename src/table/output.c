@@ -114,6 +114,25 @@ outputs_add(struct outputs *outputs, const char *path, const struct sheet *sheet
 	outputs->side[outputs->count++] = (struct side_file){.path = path, .sheet = sheet};
 }
 
+/* Do the paths lead to one regular file? */
+static bool
+is_same_file(const char *a, const char *b)
+{
+	struct stat first, second;
+
+	return stat(a, &first) == 0 && stat(b, &second) == 0 && S_ISREG(first.st_mode) &&
+	       first.st_dev == second.st_dev && first.st_ino == second.st_ino;
+}
+
+void
+outputs_spare(const struct outputs *outputs, const char *input)
+{
+	for (size_t i = 0; input != NULL && i < outputs->count; i++)
+		if (is_same_file(outputs->side[i].path, input))
+			die("%s: is read here, and would be replaced: name another file to write",
+			    outputs->side[i].path);
+}
+
 bool
 output_bytes(int fd, const char *bytes, size_t length)
 {

@@ -42,6 +42,9 @@ struct outputs {
 /* Notes a side file; the sheet must live until outputs_write. path NULL: nothing to do. Two
  * side files of one path are a usage error. */
 void outputs_add(struct outputs *outputs, const char *path, const struct sheet *sheet);
+/* A file that is read and that no side file noted so far may be: dies where one is. NULL: nothing
+ * to do. */
+void outputs_spare(const struct outputs *outputs, const char *input);
 /* Writes the side files, then stdout; sheet NULL: nothing on stdout. Frees the list. */
 void outputs_write(struct outputs *outputs, const struct sheet *standard);
 

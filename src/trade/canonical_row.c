@@ -301,6 +301,7 @@ check_part(struct canonical_row *row, struct cell *part, const char *file, size_
 	if (why != NULL &&
 	    !name_rules_knows(row->canon.rules, COLUMN_PART, part->value, file, line))
 		part->why = why;
+	row->part_spoiled = part->why != NULL;
 }
 
 /* Names and numbers into canonical form. */
@@ -325,6 +326,7 @@ canonical_row_read(struct canonical_row *row, const struct table *table, const s
 	const char *file = table_name(table);
 
 	row->price_code[0] = '\0';
+	row->part_spoiled = false;
 	for (size_t i = 0; i < row->cells; i++) {
 		struct cell *cell = &row->cell[i];
 

@@ -51,6 +51,7 @@ struct canonical_row {
 	size_t cells;
 	size_t cell_of[LIST_COLUMNS];        /* NO_COLUMN: the list has no such column */
 	char price_code[CURRENCY_CODE_SIZE]; /* the currency that the price names, or "" */
+	bool part_spoiled;                   /* by a spreadsheet, spoiled.h */
 	struct arena arena;
 };
 

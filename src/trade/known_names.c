@@ -147,19 +147,33 @@ known_names_unknown(const struct known_names *known)
 	return known->part.unknown.count + known->color.unknown.count;
 }
 
+/* Writes the value with a mark before each of the signs. */
+static void
+write_marked(struct sheet *sheet, const char *value, const char *signs, char mark)
+{
+	struct text marked = {0};
+
+	for (; *value != '\0'; value++) {
+		if (strchr(signs, *value) != NULL)
+			text_addc(&marked, mark);
+		text_addc(&marked, *value);
+	}
+	sheet_field(sheet, marked.bytes);
+	text_free(&marked);
+}
+
 /* The value as a pattern that matches it and nothing else. */
 static void
 write_pattern(struct sheet *sheet, const char *value)
 {
-	struct text pattern = {0};
+	write_marked(sheet, value, "\\^$.[]|()?*+{}", '\\');
+}
 
-	for (; *value != '\0'; value++) {
-		if (strchr("\\^$.[]|()?*+{}", *value) != NULL)
-			text_addc(&pattern, '\\');
-		text_addc(&pattern, *value);
-	}
-	sheet_field(sheet, pattern.bytes);
-	text_free(&pattern);
+/* The value as a rule has it that gives it as a name. */
+static void
+write_name(struct sheet *sheet, const char *value)
+{
+	write_marked(sheet, value, "$", '$');
 }
 
 /* Puts a name among the nearest, which are sorted by distance, then in byte order. */
@@ -193,11 +207,13 @@ write_nearest(struct sheet *sheet, const char *value, const struct names *known,
 			insert(near, known->name[i], edits);
 	}
 	for (size_t i = 0; i < NEAREST; i++) {
-		sheet_field(sheet, near[i].name ? near[i].name : "");
-		if (near[i].name != NULL)
+		if (near[i].name != NULL) {
+			write_name(sheet, near[i].name);
 			sheet_qty(sheet, (int64_t)near[i].edits);
-		else
+		} else {
 			sheet_field(sheet, "");
+			sheet_field(sheet, "");
+		}
 	}
 	arena_free(&arena);
 }

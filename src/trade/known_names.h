@@ -28,13 +28,14 @@ bool known_names_has(struct known_names *known, enum list_column column, const c
 /* The same for files and names of rules alone, letter case (ASCII) aside. */
 bool known_names_has_fold(const struct known_names *known, enum list_column column,
                           const char *value);
-/* Notes a value of a row that is written, if it is not known and not empty. */
+/* Notes a value of a row, if it is not known and not empty. */
 void known_names_note(struct known_names *known, enum list_column column, const char *value,
                       const char *file, size_t line);
 /* How many different values were noted. */
 size_t known_names_unknown(const struct known_names *known);
 /* Writes what was noted as `column,pattern,name` with the three nearest known names, parts first,
- * in order of appearance. Of names as near as each other the first in byte order is first. */
+ * in order of appearance; the names are written as those of rules are, "$" as "$$". Of names as
+ * near as each other the first in byte order is first. */
 void known_names_write(const struct known_names *known, struct sheet *sheet);
 
 #endif

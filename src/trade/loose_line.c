@@ -400,7 +400,7 @@ has_digit(const char *text)
 
 /* Is it a color that someone knows, by this name or by one that a rule makes of it? */
 static bool
-is_color(const struct scan *scan, const char *text)
+is_known(const struct scan *scan, const char *text)
 {
 	const struct loose_reader *reader = scan->reader;
 	const char *name =
@@ -408,6 +408,39 @@ is_color(const struct scan *scan, const char *text)
 
 	return known_names_has(reader->known, COLUMN_COLOR, name, reader->file, reader->line) ||
 	       known_names_has_fold(reader->known, COLUMN_COLOR, name);
+}
+
+/* Is there one pair of brackets, around all of it? */
+static bool
+is_bracketed(const char *text)
+{
+	size_t length = strlen(text);
+
+	return length > 2 && strcspn(text + 1, "()[]") == length - 2 &&
+	       ((text[0] == '(' && text[length - 1] == ')') ||
+	        (text[0] == '[' && text[length - 1] == ']'));
+}
+
+/* A color without brackets around it, and without the full stop of a sentence where it is known so.
+ */
+static const char *
+bare_color(const struct scan *scan, const char *text)
+{
+	size_t length = strlen(text);
+	const char *bare;
+
+	if (is_bracketed(text))
+		return copy(scan, text + 1, text + length - 1);
+	if (length < 2 || text[length - 1] != '.' || is_known(scan, text))
+		return text;
+	bare = copy(scan, text, text + length - 1);
+	return is_known(scan, bare) ? bare : text;
+}
+
+static bool
+is_color(const struct scan *scan, const char *text)
+{
+	return is_known(scan, bare_color(scan, text));
 }
 
 /* Without a separator: a known color at one end, or a number and a color. */
@@ -434,7 +467,7 @@ split_words(const struct scan *scan, const char *text, struct loose_line *line)
 		last = second;
 	}
 	line->part = last ? copy(scan, text, last) : copy(scan, first, end);
-	line->color = last ? last : copy(scan, text, first);
+	line->color = bare_color(scan, last ? last : copy(scan, text, first));
 	return NULL;
 }
 
@@ -445,6 +478,14 @@ stretch(const struct scan *scan, size_t from, size_t to)
 	return copy(scan, scan->segment[from].start, scan->segment[to - 1].end);
 }
 
+/* Did the separator stand within quotes, as in "tile, round"? */
+static bool
+parts_quoted(const char *left, const char *right)
+{
+	return left[0] == '"' && (left[1] == '\0' || left[strlen(left) - 1] != '"') &&
+	       right[strlen(right) - 1] == '"';
+}
+
 /* Parted before a segment: part and color, or the other way round. */
 static const char *
 split_before(const struct scan *scan, size_t at, struct loose_line *line)
@@ -453,11 +494,13 @@ split_before(const struct scan *scan, size_t at, struct loose_line *line)
 	bool left_known = is_color(scan, left), right_known = is_color(scan, right);
 	bool turned = left_known && !right_known;
 
+	if (parts_quoted(left, right))
+		return no_color;
 	if (left_known == right_known &&
 	    (scan->count > at + 1 || (has_digit(right) && !has_digit(left))))
 		return unsure_color;
 	line->part = turned ? right : left;
-	line->color = turned ? left : right;
+	line->color = bare_color(scan, turned ? left : right);
 	return NULL;
 }
 

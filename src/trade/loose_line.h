@@ -18,6 +18,7 @@
  * - Without a separator, the longest known color at the end or the start is the color, if there is
  *   one at one of them alone; else the line must be two words, the first with a digit and the
  *   second without: a part number and a color.
+ * - Brackets around the color are none of it; nor is a full stop behind it, if it is known without.
  *
  * Source: common practice, no source.
  */

@@ -2,6 +2,7 @@
 
 #include "base/err.h"
 #include "base/pattern.h"
+#include "base/width.h"
 #include "table/lines.h"
 
 #include <stdio.h>
@@ -229,9 +230,12 @@ take_line(struct loose_list *list, size_t at)
 	text_fold_blanks(folded);
 	if (why == NULL && take_by_pattern(list, at, folded))
 		return;
-	if (why == NULL)
-		why = loose_line_read(&reader, text_trim(keep(list, list->lines.line[at].text)),
-		                      &line);
+	if (why == NULL) {
+		char *text = keep(list, list->lines.line[at].text);
+
+		text_plain_blanks(text);
+		why = loose_line_read(&reader, text_trim(text), &line);
+	}
 	if (why != NULL) {
 		add_row(list, at, NULL, 0, why);
 		return;
@@ -458,14 +462,41 @@ take_table_row(struct loose_list *list, size_t at, const struct inner *inner)
 	add_row(list, at, field, list->columns, why);
 }
 
-/* No letter, no digit: a blank line, a rule. */
+/* Blanks, punctuation and drawings, of Unicode's blocks of those; ASCII's aside. */
 static bool
-says_nothing(const char *text)
+is_sign(uint32_t point)
 {
-	for (; *text != '\0'; text++)
-		if ((unsigned char)*text >= 0x80 || (*text >= '0' && *text <= '9') ||
-		    ((*text | 0x20) >= 'a' && (*text | 0x20) <= 'z'))
+	static const struct {
+		uint32_t first, last;
+	} signs[] = {
+	    {0x80, 0xA9},     {0xAB, 0xB1},     {0xB4, 0xB4},     {0xB6, 0xB8},
+	    {0xBB, 0xBB},     {0xBF, 0xBF},     {0xD7, 0xD7},     {0xF7, 0xF7},
+	    {0x2000, 0x206F}, {0x2190, 0x23FF}, {0x2500, 0x2775}, {0x2794, 0x27BF},
+	    {0x3000, 0x3003}, {0xFE0E, 0xFE0F}, {0xFEFF, 0xFEFF}, {0x1F300, 0x1FAFF},
+	};
+
+	for (size_t i = 0; i < sizeof signs / sizeof *signs; i++)
+		if (point >= signs[i].first && point <= signs[i].last)
+			return true;
+	return false;
+}
+
+/* No letter, no digit: a blank line, a rule. Text that is none says something. */
+static bool
+says_nothing(const struct line *line)
+{
+	size_t length;
+
+	if (line->why != NULL)
+		return false;
+	for (const char *s = line->text; *s != '\0'; s += length) {
+		uint32_t point = width_point(s, &length);
+
+		if (point >= 0x80
+		        ? !is_sign(point)
+		        : (*s >= '0' && *s <= '9') || ((*s | 0x20) >= 'a' && (*s | 0x20) <= 'z'))
 			return false;
+	}
 	return true;
 }
 
@@ -479,7 +510,7 @@ take_table(struct loose_list *list, size_t at, struct inner *inner)
 
 		if (strchr(text, inner->sign) == NULL)
 			break;
-		if (!says_nothing(text))
+		if (!says_nothing(&list->lines.line[at]))
 			take_table_row(list, at, inner);
 	}
 	return at;
@@ -535,7 +566,7 @@ loose_list_open(const char *path, const struct loose_form *form, struct list_hea
 
 	lines_read(&list.lines, path, form->encoding, arena);
 	for (size_t at = 0; at < list.lines.count;) {
-		if (says_nothing(list.lines.line[at].text))
+		if (says_nothing(&list.lines.line[at]))
 			at++;
 		else if (starts_table(&list, at, &inner))
 			at = take_table(&list, at, &inner);

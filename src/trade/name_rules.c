@@ -12,8 +12,7 @@ struct name_rule {
 	enum list_column column;
 	struct pattern *pattern; /* owned */
 	const char *name;
-	bool plain; /* the name is one as it stands */
-	bool as_is; /* it is $0, what the pattern matches */
+	bool as_is; /* the name is $0, what the pattern matches */
 	size_t line;
 };
 
@@ -39,17 +38,30 @@ keep(struct name_rules *rules, const char *text)
 	return arena_copy(&rules->arena, text, strlen(text));
 }
 
+/* The name that the rule gives whatever its pattern takes, or NULL: it has a capture in it. */
+static char *
+plain_name(struct name_rules *rules, const struct name_rule *rule)
+{
+	char *name = arena_copy(&rules->arena, rule->name, strlen(rule->name)), *to = name;
+
+	for (const char *s = name; *s != '\0'; s++) {
+		if (*s == '$' && *++s != '$')
+			return NULL;
+		*to++ = *s;
+	}
+	*to = '\0';
+	return name;
+}
+
 /* Notes what the rule says of names. */
 static void
 note_name(struct name_rules *rules, struct name_rule *rule)
 {
-	char *name;
+	char *name = plain_name(rules, rule);
 
-	rule->plain = strchr(rule->name, '$') == NULL;
 	rule->as_is = strcmp(rule->name, "$0") == 0;
-	if (!rule->plain)
+	if (name == NULL)
 		return;
-	name = arena_copy(&rules->arena, rule->name, strlen(rule->name));
 	text_fold_blanks(name);
 	if (*name != '\0')
 		names_add(&rules->plain[rule->column], name);

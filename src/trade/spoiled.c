@@ -12,6 +12,8 @@ static const char is_exponent[] = "is a number in scientific notation, as a spre
                                   "a part" RIGHT;
 static const char is_decimal[] =
     "is a number with decimals, as a spreadsheet makes of a part" RIGHT;
+static const char is_error[] =
+    "is an error value of a spreadsheet: mend its formula, or put the part in again";
 static const char is_date[] = "is a date, as a spreadsheet makes of a part" RIGHT;
 
 /* Letter case aside. */
@@ -224,11 +226,35 @@ is_day_month(const char *part)
 	return (digits == 2 || digits == 4) && *scan.at == '\0';
 }
 
+/* "#N/A", "#REF!", "#NAME?", "#WERT!", "Err:508"; "###": a number too wide for its column. */
+static bool
+is_error_value(const char *part)
+{
+	size_t length = strlen(part), name = strcspn(part, ":");
+	bool capitals = length > 2;
+
+	if (*part != '#')
+		return part[name] == ':' &&
+		       is_one_of(part, name, (const char *[]){"err", "fehler"}, 2) &&
+		       strspn(part + name + 1, "0123456789") == length - name - 1 &&
+		       length > name + 1;
+	if (strspn(part, "#") == length)
+		return length > 2;
+	if (is_one_of(part + 1, length - 1, (const char *[]){"N/A", "N/D", "NV", "I/T"}, 4))
+		return true;
+	for (size_t i = 1; capitals && i + 1 < length; i++)
+		capitals = (part[i] >= 'A' && part[i] <= 'Z') || part[i] == '/' || part[i] == '0' ||
+		           (unsigned char)part[i] >= 0x80;
+	return capitals && (part[length - 1] == '!' || part[length - 1] == '?');
+}
+
 const char *
 spoiled_part(const char *part)
 {
-	if (strpbrk(part, "+-./, ") == NULL)
+	if (strpbrk(part, "+-./, #:") == NULL)
 		return NULL;
+	if (is_error_value(part))
+		return is_error;
 	if (has_exponent(part))
 		return is_exponent;
 	if (has_zero_decimals(part))
