@@ -341,6 +341,17 @@ market_end(struct market *market, bool quiet)
 	}
 }
 
+bool
+market_next_offer(const struct market *market, size_t *at, struct packed_offer *out)
+{
+	while (*at < market->count) {
+		packed_offer_at(&market->offers, market->place[(*at)++], out);
+		if (!out->left_out)
+			return true;
+	}
+	return false;
+}
+
 /* ---- currencies ---- */
 
 static const char *

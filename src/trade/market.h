@@ -61,6 +61,8 @@ struct market_lot {
 void market_read(struct market *market, struct table *table);
 /* After the last file: what one can see across rows, faults exit; then which rows count. */
 void market_end(struct market *market, bool quiet);
+/* Between the two: the offers that count, seller by seller; *at goes from 0. False at the end. */
+bool market_next_offer(const struct market *market, size_t *at, struct packed_offer *out);
 /* Settles home (given: -C, or NULL) and puts the lots in order. What cannot be converted is told,
  * and exits. */
 void market_settle(struct market *market, const struct terms_files *terms, const char *given);

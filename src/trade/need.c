@@ -327,36 +327,72 @@ write_known(struct sheet *sheet, const struct need_row *row, enum need_column co
 		sheet_field(sheet, row->text[column]);
 }
 
+struct need_form
+need_form(const struct need *need, const char *const *left_out, size_t count)
+{
+	struct need_form form = {.left_out = mem_zero(need->headers, sizeof *form.left_out)};
+
+	for (size_t i = 0; i < NEED_COLUMNS; i++)
+		form.appended[i] = is_appended(need, (enum need_column)i);
+	for (size_t i = 0; i < need->headers; i++)
+		for (size_t j = 0; j < count && known_at(need, i) == NEED_COLUMNS; j++)
+			form.left_out[i] =
+			    form.left_out[i] || text_equal_fold(need->header[i], left_out[j]);
+	return form;
+}
+
+void
+need_form_free(struct need_form *form)
+{
+	free(form->left_out);
+	*form = (struct need_form){0};
+}
+
+void
+need_write_header(struct sheet *sheet, const struct need *need, const struct need_form *form)
+{
+	for (size_t i = 0; i < need->headers; i++)
+		if (!form->left_out[i])
+			sheet_field(sheet, need->header[i]);
+	for (size_t i = 0; i < NEED_COLUMNS; i++)
+		if (form->appended[i])
+			sheet_field(sheet, need_column_names[i]);
+}
+
+void
+need_write_row(struct sheet *sheet, const struct need *need, const struct need_form *form,
+               const struct need_row *row)
+{
+	size_t others = 0;
+
+	for (size_t i = 0; i < need->headers; i++) {
+		enum need_column known = known_at(need, i);
+		const char *other = "";
+
+		if (known == NEED_COLUMNS && row->other != NULL)
+			other = row->other[others++];
+		if (known < NEED_COLUMNS)
+			write_known(sheet, row, known);
+		else if (!form->left_out[i])
+			sheet_field(sheet, other);
+	}
+	for (size_t i = 0; i < NEED_COLUMNS; i++)
+		if (form->appended[i])
+			write_known(sheet, row, (enum need_column)i);
+}
+
 void
 need_write(struct sheet *sheet, const struct need *need)
 {
-	bool appended[NEED_COLUMNS];
+	struct need_form form = need_form(need, NULL, 0);
 
-	for (size_t i = 0; i < need->headers; i++)
-		sheet_field(sheet, need->header[i]);
-	for (size_t i = 0; i < NEED_COLUMNS; i++) {
-		appended[i] = is_appended(need, (enum need_column)i);
-		if (appended[i])
-			sheet_field(sheet, need_column_names[i]);
-	}
+	need_write_header(sheet, need, &form);
 	sheet_end_row(sheet);
 	for (size_t i = 0; i < need->count; i++) {
-		const struct need_row *row = &need->row[i];
-		size_t others = 0;
-
-		for (size_t j = 0; j < need->headers; j++) {
-			enum need_column known = known_at(need, j);
-
-			if (known < NEED_COLUMNS)
-				write_known(sheet, row, known);
-			else
-				sheet_field(sheet, row->other ? row->other[others++] : "");
-		}
-		for (size_t j = 0; j < NEED_COLUMNS; j++)
-			if (appended[j])
-				write_known(sheet, row, (enum need_column)j);
+		need_write_row(sheet, need, &form, &need->row[i]);
 		sheet_end_row(sheet);
 	}
+	need_form_free(&form);
 }
 
 bool

@@ -83,6 +83,17 @@ const char *need_lot_name(const struct need_row *row, struct arena *arena);
 void need_merge(struct need *need);
 /* Header and rows to a sheet, rows of quantity 0 too. */
 void need_write(struct sheet *sheet, const struct need *need);
+/* The same in steps, for who adds columns: the header's fields or a row's, and no end of the row.
+ * Columns that are not known and are named in left_out are not written. */
+struct need_form {
+	bool appended[NEED_COLUMNS]; /* known columns that the header lacks */
+	bool *left_out;              /* by place in the header; owned */
+};
+struct need_form need_form(const struct need *need, const char *const *left_out, size_t count);
+void need_form_free(struct need_form *form);
+void need_write_header(struct sheet *sheet, const struct need *need, const struct need_form *form);
+void need_write_row(struct sheet *sheet, const struct need *need, const struct need_form *form,
+                    const struct need_row *row);
 
 bool need_color_is_any(const struct need_row *row);
 bool need_condition_is_any(const struct need_row *row); /* blank or "any" */

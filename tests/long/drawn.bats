@@ -84,3 +84,9 @@ load ../lib
 	echo "$size bytes, $used KiB of memory"
 	[ $((used * 1024)) -le $((3 * size)) ]
 }
+
+@test "lot-price: 1000 more drawn needs, prices and offers, against Python's fractions" {
+	try python3 "$TESTS/oracle/check_price.py" 61 1060
+	tail -n 30 "$OUT"
+	exits 0
+}
