@@ -416,7 +416,7 @@ reds() {
 	refused 'the need list comes from stdin, there are no operands'
 	try lot-price --prices - <need.csv
 	refused 'stdin is already an input'
-	for bands in 80 80,95,99 95,80 80,101 x,95 80,; do
+	for bands in 80 80,95,99 95,80 80,101 x,95 '80,'; do
 		price --bands "$bands"
 		refused "--bands \"$bands\": give two percentages, the first no more than the second, such as 80,95"
 	done
