@@ -403,48 +403,6 @@ write_by_model(struct sheet *sheet, const struct totals *totals, const struct sh
 
 /* ---- what is told ---- */
 
-static void
-tell_below_minimum(const char *file, const struct total_row *row)
-{
-	struct text minimum = {0}, goods = {0};
-	struct arena arena = {0};
-
-	dec_add_text(&minimum, row->terms->minimum, MICRO_DECIMALS, row->decimals);
-	dec_add_text(&goods, row->value, MICRO_DECIMALS, row->decimals);
-	tell_at(file, row->line,
-	        "the order of seller \"%s\" is below its minimum: goods are %s%s%s, and %s is the "
-	        "least",
-	        text_show(&arena, row->seller), goods.bytes, *row->currency != '\0' ? " " : "",
-	        row->currency, minimum.bytes);
-	text_free(&minimum);
-	text_free(&goods);
-	arena_free(&arena);
-}
-
-/* Tells which orders cannot be placed as they are. */
-static int
-tell_orders(const struct totals *totals, const char *file)
-{
-	int status = EXIT_DONE;
-
-	for (size_t i = 0; i < totals->orders; i++) {
-		const struct total_row *row = &totals->row[i];
-		struct arena arena = {0};
-
-		if (row->below_minimum)
-			tell_below_minimum(file, row);
-		if (row->refused)
-			tell_at(file, row->line,
-			        "the order of seller \"%s\" is not shipped, a charge says so: that "
-			        "charge is left out of its total",
-			        text_show(&arena, row->seller));
-		if (row->below_minimum || row->refused)
-			status = EXIT_DIFFERS;
-		arena_free(&arena);
-	}
-	return status;
-}
-
 /* How much of the total is an estimate. */
 static void
 tell_estimate(const struct totals *totals)
@@ -509,7 +467,7 @@ main(int argc, char **argv)
 	else
 		write_totals(&sheet, &totals, set.each_charge);
 	outputs_write(&outputs, &sheet);
-	status = tell_orders(&totals, files.orders.file);
+	status = totals_tell_unplaced(&totals, files.orders.file) ? EXIT_DIFFERS : EXIT_DONE;
 	if (!set.quiet && files.terms.rates != NULL)
 		rates_tell(files.terms.rates);
 	if (!set.quiet) {

@@ -55,9 +55,20 @@ struct opt {
 	{                                                                                          \
 		'C', "currency", "CODE", "home currency; default: the only one in use", false      \
 	}
-/* Those of the programs that plan a purchase (purchase/purchase_files.h). */
+/* Those of the programs that plan a purchase (purchase/purchase_files.h), and parts of them. */
+#define OPT_OFFERS                                                                                 \
+	{                                                                                          \
+		'o', "offers", "FILE", "offers; may be given several times", true                  \
+	}
+#define OPTS_LIMITS                                                                                \
+	{OPT_ORDER_COST, "order-cost", "M", "what one more order is worth avoiding", false},       \
+	    {OPT_MAX_ORDERS, "max-orders", "N", "at most N orders", false},                        \
+	    {OPT_ROUTE, "route", "NAME", "only sellers of that route", false},                     \
+	{                                                                                          \
+		OPT_WITHOUT, "without", "A,B", "not these sellers", false                          \
+	}
 #define OPTS_PURCHASE                                                                              \
-	{'o', "offers", "FILE", "offers; may be given several times", true}, OPTS_TERMS,           \
+	OPT_OFFERS, OPTS_TERMS,                                                                    \
 	    {'k', "stock", "FILE",                                                                 \
 	     "owned stock, used where it saves most; may be given several times", true},           \
 	    {OPT_KEEP, "keep", "FILE",                                                             \
@@ -65,12 +76,7 @@ struct opt {
 	    {OPT_WAS, "was", "FILE", "order lines of before, for --stay", false},                  \
 	    {OPT_STAY, "stay", "M",                                                                \
 	     "what each seller dropped from or added to those of before counts", false},           \
-	    {OPT_ORDER_COST, "order-cost", "M", "what one more order is worth avoiding", false},   \
-	    {OPT_MAX_ORDERS, "max-orders", "N", "at most N orders", false},                        \
-	    {OPT_ROUTE, "route", "NAME", "only sellers of that route", false},                     \
-	{                                                                                          \
-		OPT_WITHOUT, "without", "A,B", "not these sellers", false                          \
-	}
+	    OPTS_LIMITS
 #define OPT_DELIMITER                                                                              \
 	{                                                                                          \
 		'D', "delimiter", "C",                                                             \

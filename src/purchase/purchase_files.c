@@ -146,10 +146,6 @@ add_old_sellers(struct purchase_files *files, const char *file)
 static void
 settle_currency(struct purchase_files *files, const struct purchase_options *options)
 {
-	files->book = (struct tariff_book){.sellers = files->terms.sellers,
-	                                   .charges = files->terms.charges,
-	                                   .rates = files->terms.rates,
-	                                   .order_cost = options->order_cost};
 	for (size_t s = 0; s < files->offers.sellers; s++)
 		terms_uses(&files->book, files->offers.seller[s], files->offers.currency[s],
 		           &files->used);
@@ -201,18 +197,36 @@ check_names(struct purchase_files *files, const struct purchase_options *options
 }
 
 void
-purchase_files_read(struct purchase_files *files, const struct purchase_options *options,
-                    const struct table_form *form, const char **carry, size_t carried, bool quiet)
+purchase_files_read_market(struct purchase_files *files, const struct purchase_options *options,
+                           const char **carry, size_t carried, bool quiet)
 {
-	files->need = need_read(table_open("-", form));
-	for (size_t i = 0; i < options->stock_files; i++)
-		stock_read(&files->stock, table_open(options->stock[i], NULL));
 	files->without = text_list(&files->arena, options->without, &files->withouts);
 	offers_carry(&files->offers, carry, carried);
 	for (size_t i = 0; i < options->offer_files; i++)
 		offers_read(&files->offers, table_open(options->offers[i], NULL));
 	offers_end(&files->offers, quiet);
 	terms_files_read(&files->terms, &options->terms);
+	files->book = (struct tariff_book){.sellers = files->terms.sellers,
+	                                   .charges = files->terms.charges,
+	                                   .rates = files->terms.rates,
+	                                   .order_cost = options->order_cost};
+}
+
+void
+purchase_files_settle(struct purchase_files *files, const struct purchase_options *options)
+{
+	settle_currency(files, options);
+	check_names(files, options);
+}
+
+void
+purchase_files_read(struct purchase_files *files, const struct purchase_options *options,
+                    const struct table_form *form, const char **carry, size_t carried, bool quiet)
+{
+	files->need = need_read(table_open("-", form));
+	for (size_t i = 0; i < options->stock_files; i++)
+		stock_read(&files->stock, table_open(options->stock[i], NULL));
+	purchase_files_read_market(files, options, carry, carried, quiet);
 	if (options->keep != NULL)
 		kept_read(&files->kept, table_open(options->keep, NULL));
 	if (options->was != NULL)
@@ -220,8 +234,7 @@ purchase_files_read(struct purchase_files *files, const struct purchase_options 
 	for (size_t i = 0; i < files->kept.orders.count; i++)
 		if (files->kept.state[i] == KEPT_AFRESH)
 			names_add(&files->old_sellers, files->kept.orders.row[i].seller);
-	settle_currency(files, options);
-	check_names(files, options);
+	purchase_files_settle(files, options);
 }
 
 void

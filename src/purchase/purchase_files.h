@@ -58,6 +58,13 @@ struct purchase_files {
 void purchase_files_read(struct purchase_files *files, const struct purchase_options *options,
                          const struct table_form *form, const char **carry, size_t carried,
                          bool quiet);
+/* The two halves of it that are about the market alone, for a program that gets its need otherwise:
+ * the files are read; then, once all that is read besides has added its currencies to `used`, the
+ * home currency and those of the offers are settled and the names of the options checked. */
+void purchase_files_read_market(struct purchase_files *files,
+                                const struct purchase_options *options, const char **carry,
+                                size_t carried, bool quiet);
+void purchase_files_settle(struct purchase_files *files, const struct purchase_options *options);
 void purchase_files_free(struct purchase_files *files);
 /* What purchase_init takes, all of it borrowed. */
 struct purchase_input purchase_files_input(struct purchase_files *files,

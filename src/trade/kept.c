@@ -26,8 +26,8 @@ state_column(const struct orders *orders, struct faults *faults)
 	return SIZE_MAX;
 }
 
-static bool
-state_of(const char *name, enum kept_state *state)
+bool
+kept_state_named(const char *name, enum kept_state *state)
 {
 	*state = KEPT_AFRESH;
 	if (*name == '\0')
@@ -56,7 +56,7 @@ kept_read(struct kept *kept, struct table *table)
 	for (size_t i = 0; column != SIZE_MAX && i < orders->count; i++) {
 		const struct order_line *line = &orders->row[i];
 
-		if (!state_of(line->carry[column], &kept->state[count]))
+		if (!kept_state_named(line->carry[column], &kept->state[count]))
 			fault(&faults, line->line,
 			      "unknown \"state\" value \"%s\": use one of paid, open, new",
 			      text_show(&orders->arena, line->carry[column]));

@@ -23,6 +23,8 @@ struct kept {
 /* Reads a whole file and closes it. */
 void kept_read(struct kept *kept, struct table *table);
 void kept_free(struct kept *kept);
+/* The state of that name, none being new; false: there is no such state. */
+bool kept_state_named(const char *name, enum kept_state *state);
 /* How a state is written. */
 const char *kept_state_name(enum kept_state state);
 /* Has the seller a line that is kept? */

@@ -119,6 +119,8 @@ find_home(struct maker *maker)
 	totals->home = arena_copy(&totals->arena, home, strlen(home));
 	if (!currency_decimals(home, &totals->home_decimals))
 		totals->home_decimals = DECIMALS_UNKNOWN;
+	if (maker->input->exact)
+		totals->home_decimals = NANO_DECIMALS;
 	maker->book.home = totals->home;
 	names_free(&used);
 }
@@ -427,7 +429,7 @@ make_order(struct maker *maker, const struct purchase *purchase)
 	    .seller = purchase->seller,
 	    .route = purchase->route,
 	    .currency = terms.currency,
-	    .decimals = terms.decimals,
+	    .decimals = maker->input->exact ? NANO_DECIMALS : terms.decimals,
 	    .lots = sum->basis[BASIS_LOTS],
 	    .pieces = sum->basis[BASIS_PIECES],
 	    .value = sum->basis[BASIS_VALUE],
@@ -597,6 +599,48 @@ totals_make(struct totals *totals, const struct totals_input *input)
 	free(maker.line);
 	free(maker.column_of);
 	arena_free(&maker.work);
+}
+
+/* ---- what is told ---- */
+
+static void
+tell_below_minimum(const char *file, const struct total_row *row)
+{
+	struct text minimum = {0}, goods = {0};
+	struct arena arena = {0};
+
+	dec_add_text(&minimum, row->terms->minimum, MICRO_DECIMALS, row->decimals);
+	dec_add_text(&goods, row->value, MICRO_DECIMALS, row->decimals);
+	tell_at(file, row->line,
+	        "the order of seller \"%s\" is below its minimum: goods are %s%s%s, and %s is the "
+	        "least",
+	        text_show(&arena, row->seller), goods.bytes, *row->currency != '\0' ? " " : "",
+	        row->currency, minimum.bytes);
+	text_free(&minimum);
+	text_free(&goods);
+	arena_free(&arena);
+}
+
+bool
+totals_tell_unplaced(const struct totals *totals, const char *file)
+{
+	bool any = false;
+
+	for (size_t i = 0; i < totals->orders; i++) {
+		const struct total_row *row = &totals->row[i];
+		struct arena arena = {0};
+
+		if (row->below_minimum)
+			tell_below_minimum(file, row);
+		if (row->refused)
+			tell_at(file, row->line,
+			        "the order of seller \"%s\" is not shipped, a charge says so: that "
+			        "charge is left out of its total",
+			        text_show(&arena, row->seller));
+		any = any || row->below_minimum || row->refused;
+		arena_free(&arena);
+	}
+	return any;
 }
 
 void

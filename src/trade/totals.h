@@ -66,6 +66,7 @@ struct totals_input {
 	bool goods_by_line, tax_by_line;
 	enum rounding rounding; /* of what the sellers round */
 	int64_t cash;           /* what cash can pay, micro of home currency; 0: anything */
+	bool exact;             /* as lot-split costs a plan: every amount to 10^-9 */
 };
 
 /* What does not fit together (no rate, a cash unit that is no multiple of the minor unit, no grams,
@@ -73,5 +74,9 @@ struct totals_input {
  * EXIT_TROUBLE. The texts of the input must outlive it. */
 void totals_make(struct totals *totals, const struct totals_input *input);
 void totals_free(struct totals *totals);
+
+/* Tells which orders cannot be placed as they are, below their minimum or not shipped, at their
+ * first line in the file; true: there are any. */
+bool totals_tell_unplaced(const struct totals *totals, const char *file);
 
 #endif
