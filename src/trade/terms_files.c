@@ -4,14 +4,15 @@
 
 #include <stdlib.h>
 
-static int32_t
-day_option(const char *value)
+int32_t
+terms_day(const char *name, const char *value)
 {
 	struct arena arena = {0};
 	int32_t day;
 
 	if (!date_parse(value, &day))
-		opts_usage("--on \"%s\" is no date: it is YYYY-MM-DD", text_show(&arena, value));
+		opts_usage("--%s \"%s\" is no date: it is YYYY-MM-DD", name,
+		           text_show(&arena, value));
 	return day;
 }
 
@@ -38,7 +39,7 @@ terms_option(struct terms_options *options, struct opt_reader *reader, int key, 
 		options->form.base = value;
 		return true;
 	case OPT_ON:
-		options->form.on = day_option(value);
+		options->form.on = terms_day("on", value);
 		return true;
 	default:
 		return false;

@@ -20,6 +20,8 @@ struct terms_options {
 /* Takes an option of OPTS_TERMS; false: it is none of them. */
 bool terms_option(struct terms_options *options, struct opt_reader *reader, int key,
                   const char *value);
+/* The value of an option that is a day. */
+int32_t terms_day(const char *name, const char *value);
 /* After the last one: what does not go together is a usage error. */
 void terms_options_end(const struct terms_options *options);
 

@@ -541,10 +541,11 @@ add_row(struct totals *totals, const struct total_row *row)
 static void
 round_to_cash(struct totals *totals, int64_t cash)
 {
-	wide unit = cash, minor = wide_power10(MICRO_DECIMALS - totals->home_decimals), paid;
+	wide unit = cash, minor, paid;
 
 	if (cash == 0)
 		return;
+	minor = wide_power10(MICRO_DECIMALS - totals->home_decimals);
 	if (unit % minor != 0) {
 		struct text said = {0};
 
