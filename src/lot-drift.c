@@ -433,7 +433,7 @@ struct way {
 	wide cost;  /* nano: what lot-split makes least */
 	wide money; /* minor units and nano: the same, as invoices round it */
 	int64_t unmet;
-	bool unplaced; /* an order cannot be placed as it is */
+	bool barred; /* an order cannot be placed as it is, or may not by the options */
 };
 
 struct plans {
@@ -486,7 +486,7 @@ cost_way(const struct inputs *in, struct way *way, wide steer)
 	way->money = totals.sum.home * wide_power10(NANO_DECIMALS - in->market.home_decimals) +
 	             steer + order_costs(in, &totals);
 	for (size_t i = 0; i < totals.orders; i++)
-		way->unplaced |= totals.row[i].below_minimum || totals.row[i].refused;
+		way->barred |= totals.row[i].below_minimum || totals.row[i].refused;
 	totals_free(&totals);
 	free(open.row);
 }
@@ -587,6 +587,63 @@ purchase_of(struct inputs *in, const struct settings *set, struct need *need)
 	return input;
 }
 
+static bool
+has_order(const struct lines *lines, const char *seller)
+{
+	for (size_t i = 0; i < lines->now.count; i++)
+		if (strcmp(lines->now.row[i].seller, seller) == 0)
+			return true;
+	return false;
+}
+
+/* Leaves out all sellers but those of the orders. */
+static void
+stay_with(struct inputs *in, const struct lines *lines, struct purchase_input *input)
+{
+	const struct offers *offers = input->offers;
+	const char **without =
+	    arena_alloc(&in->arena, (input->withouts + offers->sellers) * sizeof *without);
+	size_t count = 0;
+
+	for (size_t i = 0; i < input->withouts; i++)
+		without[count++] = input->without[i];
+	for (size_t s = 0; s < offers->sellers; s++)
+		if (!has_order(lines, offers->seller[s]))
+			without[count++] = offers->seller[s];
+	input->without = without;
+	input->withouts = count;
+}
+
+/* The different sellers of lines that are not paid. */
+static size_t
+orders_of(const struct orders *orders)
+{
+	struct names sellers = {0};
+	size_t count;
+
+	for (size_t i = 0; i < orders->count; i++)
+		if (!order_line_is_owned(&orders->row[i]) && !is_paid(&orders->row[i]))
+			names_add(&sellers, orders->row[i].seller);
+	count = sellers.count;
+	names_free(&sellers);
+	return count;
+}
+
+/* Buys again what the orders lack: of anybody, or, where that makes too many orders, where there
+ * are orders already. */
+static void
+search_again(struct inputs *in, const struct settings *set, const struct lines *lines,
+             struct purchase_input *input, struct replan *again)
+{
+	replan_search(again, input, set->effort);
+	if (orders_of(&again->orders) <= input->max_orders)
+		return;
+	replan_free(again);
+	*again = (struct replan){0};
+	stay_with(in, lines, input);
+	replan_search(again, input, set->effort);
+}
+
 /* Keeping the orders: buying again what they lack. */
 static void
 plan_kept(struct inputs *in, const struct settings *set, const struct lines *lines,
@@ -601,7 +658,7 @@ plan_kept(struct inputs *in, const struct settings *set, const struct lines *lin
 		set_apart(in, lines, repricing, plans);
 		input.offers = &plans->left;
 		input.kept = &plans->kept_lines;
-		replan_search(&plans->again, &input, set->effort);
+		search_again(in, set, lines, &input, &plans->again);
 		take_lines(&plans->kept, &plans->again.orders, states);
 		plans->kept.unmet = plans->again.unmet;
 		steer = plans->again.penalties - plans->again.worth;
@@ -612,6 +669,9 @@ plan_kept(struct inputs *in, const struct settings *set, const struct lines *lin
 	}
 	merge_lines(&plans->kept.orders);
 	cost_way(in, &plans->kept, steer);
+	plans->kept.barred |= (size_t)plans->kept.sum.orders > input.max_orders;
+	for (size_t i = 0; i < lines->now.count; i++)
+		plans->kept.barred |= purchase_leaves_out(&input, lines->now.row[i].seller);
 }
 
 static void
@@ -631,10 +691,10 @@ is_worth_it(const struct inputs *in, const struct way *found, const struct way *
 {
 	wide half = wide_power10(NANO_DECIMALS - in->market.home_decimals) / 2;
 
+	if (kept->barred)
+		return true;
 	if (kept->unmet != found->unmet)
 		return found->unmet < kept->unmet;
-	if (kept->unplaced)
-		return true;
 	return found->cost + half <= kept->cost && found->money < kept->money;
 }
 

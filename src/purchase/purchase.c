@@ -673,8 +673,8 @@ check_kept(struct listing_builder *b)
 
 /* ---- offers ---- */
 
-static bool
-left_out(const struct purchase_input *in, const char *seller)
+bool
+purchase_leaves_out(const struct purchase_input *in, const char *seller)
 {
 	const struct seller_row *row;
 
@@ -852,7 +852,7 @@ add_seller(struct listing_builder *b, size_t first, size_t last)
 		free(group);
 		return false;
 	}
-	if (!left_out(b->in, name) && any_fits(b, first, last)) {
+	if (!purchase_leaves_out(b->in, name) && any_fits(b, first, last)) {
 		new_seller(b);
 		b->p->terms[b->sellers - 1] = terms;
 		for (size_t i = first, count; i < last; i += count) {

@@ -67,6 +67,8 @@ struct purchase {
 	struct arena arena; /* owns all that hangs on the purchase */
 };
 
+/* Is the seller left out, by its route or by name? */
+bool purchase_leaves_out(const struct purchase_input *input, const char *seller);
 /* Builds it. Faults are told, EXIT_TROUBLE. */
 void purchase_init(struct purchase *purchase, const struct purchase_input *input);
 void purchase_free(struct purchase *purchase);
