@@ -372,22 +372,42 @@ struct lines {
 	struct orders all, left, now;
 };
 
+/* Pieces of one new offer for one lot are one line, whatever lines they come from. */
+static void
+add_now(struct lines *lines, const struct offer **from, const struct repriced *row,
+        const struct offers *offers)
+{
+	struct order_line line = repriced_as_is(row, offers);
+
+	for (size_t i = lines->now.count; i-- > 0;)
+		if (from[i] == row->offer && strcmp(lines->now.row[i].lot, line.lot) == 0) {
+			lines->now.row[i].qty += line.qty;
+			lines->now.row[i].surplus += line.surplus;
+			return;
+		}
+	from[lines->now.count] = row->offer;
+	add_line(&lines->now, &line);
+}
+
 static void
 make_lines(const struct inputs *in, const struct repricing *repricing, struct lines *lines)
 {
+	const struct offer **from = mem_alloc((repricing->count + 1) * sizeof *from);
+
 	*lines = (struct lines){0};
 	lines->all.file = lines->left.file = lines->now.file = in->orders.file;
 	for (size_t i = 0; i < in->standings; i++)
 		add_line(&lines->all, in->standing[i]);
 	for (size_t i = 0; i < repricing->count; i++) {
-		struct order_line was = repriced_as_was(&repricing->row[i]);
-		struct order_line is = repriced_as_is(&repricing->row[i], &in->market.offers);
+		const struct repriced *row = &repricing->row[i];
+		struct order_line was = repriced_as_was(row);
 
-		if (repricing->row[i].pieces == 0)
+		if (row->pieces == 0)
 			continue;
 		add_line(&lines->left, &was);
-		add_line(&lines->now, &is);
+		add_now(lines, from, row, &in->market.offers);
 	}
+	free(from);
 }
 
 static void
@@ -491,8 +511,7 @@ cost_way(const struct inputs *in, struct way *way, wide steer)
 	free(open.row);
 }
 
-/* Takes over a plan's lines: those that were kept are new as the others are, and lines of one offer
- * and lot are one. */
+/* Takes over a plan's lines: those that were kept are new as the others are. */
 static void
 take_lines(struct way *way, const struct orders *from, bool states)
 {
@@ -510,8 +529,28 @@ take_lines(struct way *way, const struct orders *from, bool states)
 	orders_sort(&way->orders);
 }
 
+/* Is there another offer that a line cannot tell from its own? */
+static bool
+has_twins(const struct offers *offers, const struct order_line *line)
+{
+	size_t alike = 0;
+
+	for (size_t i = 0; i < offers->count && *line->listing == '\0'; i++) {
+		const struct offer *offer = &offers->offer[i];
+
+		alike += offer->price == line->price && *offer->listing == '\0' &&
+		         strcmp(offer->part, line->part) == 0 &&
+		         strcmp(offer->color, line->color) == 0 &&
+		         strcmp(offer->condition, line->condition) == 0 &&
+		         strcmp(offer->class, line->class) == 0 &&
+		         strcmp(offers->seller[offer->seller], line->seller) == 0;
+	}
+	return alike > 1;
+}
+
+/* Lines of one offer and lot are one. */
 static void
-merge_lines(struct orders *orders)
+merge_lines(struct orders *orders, const struct offers *offers)
 {
 	size_t count = 0;
 
@@ -521,7 +560,8 @@ merge_lines(struct orders *orders)
 
 		if (last != NULL && orders_compare(last, line) == 0 && last->grams == line->grams &&
 		    strcmp(last->currency, line->currency) == 0 &&
-		    strcmp(last->state, line->state) == 0) {
+		    strcmp(last->state, line->state) == 0 && !is_paid(line) &&
+		    !has_twins(offers, line)) {
 			last->qty += line->qty;
 			last->surplus += line->surplus;
 		} else {
@@ -667,7 +707,7 @@ plan_kept(struct inputs *in, const struct settings *set, const struct lines *lin
 		take_lines(&plans->kept, &standing, states);
 		orders_free(&standing);
 	}
-	merge_lines(&plans->kept.orders);
+	merge_lines(&plans->kept.orders, &in->market.offers);
 	cost_way(in, &plans->kept, steer);
 	plans->kept.barred |= (size_t)plans->kept.sum.orders > input.max_orders;
 	for (size_t i = 0; i < lines->now.count; i++)
@@ -813,6 +853,15 @@ write_new(struct sheet *sheet, const struct offers *offers, const struct reprice
 	sheet_field(sheet, offer->listing);
 }
 
+/* Pieces of a line at two offers that nobody can tell apart are one row. */
+static bool
+is_alike(const struct repriced *a, const struct repriced *b)
+{
+	return a->number == b->number && a->offer->price == b->offer->price &&
+	       strcmp(a->offer->class, b->offer->class) == 0 &&
+	       strcmp(a->offer->listing, b->offer->listing) == 0;
+}
+
 static void
 write_row(struct sheet *sheet, struct inputs *in, const struct repriced *row)
 {
@@ -841,8 +890,15 @@ write_table(struct sheet *sheet, struct inputs *in, const struct repricing *repr
 	sheet_fields(sheet, columns, COLUMNS);
 	sheet_fields(sheet, in->orders.carry, in->orders.carried);
 	sheet_end_row(sheet);
-	for (size_t i = 0; i < repricing->count; i++)
-		write_row(sheet, in, &repricing->row[i]);
+	for (size_t i = 0; i < repricing->count; i++) {
+		struct repriced row = repricing->row[i];
+
+		for (; i + 1 < repricing->count && is_alike(&row, &repricing->row[i + 1]); i++) {
+			row.qty += repricing->row[i + 1].qty;
+			row.pieces += repricing->row[i + 1].pieces;
+		}
+		write_row(sheet, in, &row);
+	}
 }
 
 /* ---- the summary ---- */

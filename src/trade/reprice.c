@@ -207,49 +207,100 @@ find_choices(struct kind *kind)
 
 /* ---- one way ---- */
 
-/* The cheapest break that so many pieces reach. */
+/* The price of the pieces taken: that of the lines, where the listing is their own and has it
+ * still; else the cheapest that they reach. */
 static const struct offer *
 break_at(const struct kind *kind, const struct choice *choice)
 {
-	const struct offer *offer = &kind->offers->offer[choice->first];
+	const struct offer *first = &kind->offers->offer[choice->first], *offer;
 
-	while (offer->least > choice->pieces)
-		offer++;
+	for (size_t t = 0; choice->own && t < kind->takes; t++)
+		for (size_t i = 0; i < choice->count; i++)
+			if (first[i].least <= choice->pieces &&
+			    first[i].price == kind->take[t].first->price &&
+			    is_own(kind, choice, &kind->take[t]))
+				return &first[i];
+	for (offer = first; offer->least > choice->pieces; offer++)
+		;
 	return offer;
 }
 
-/* Takes as much as can be of the choices of a set: of each its least, then in their order, or
- * those of large steps first, more. False: their leasts are too much together. */
+/* Takes more of a choice, as far as its steps let it. */
+static int64_t
+take_more(struct choice *choice, int64_t wanted)
+{
+	int64_t more = choice->most - choice->pieces;
+
+	more = more < wanted ? more : wanted;
+	more -= more % choice->step;
+	choice->pieces += more;
+	return more;
+}
+
+/* Takes of the choices of a set their leasts. Returns what is left then, below 0: nothing fits. */
+static int64_t
+take_leasts(struct kind *kind, unsigned set)
+{
+	int64_t left = kind->wanted;
+
+	for (size_t i = 0; i < kind->choices; i++) {
+		kind->choice[i].pieces = set >> i & 1U ? kind->choice[i].least : 0;
+		left -= kind->choice[i].pieces;
+	}
+	return left;
+}
+
+/* Takes for each take of its own offers, their leasts counted. */
+static int64_t
+take_own(struct kind *kind, unsigned set, int64_t left)
+{
+	for (size_t t = 0; t < kind->takes; t++) {
+		int64_t due = kind->take[t].pieces;
+
+		for (size_t i = 0; i < kind->choices; i++)
+			if (set >> i & 1U && is_own(kind, &kind->choice[i], &kind->take[t]))
+				due -= kind->choice[i].pieces;
+		for (size_t i = 0; i < kind->choices && due > 0; i++) {
+			int64_t more = 0;
+
+			if (set >> i & 1U && is_own(kind, &kind->choice[i], &kind->take[t]))
+				more = take_more(&kind->choice[i], due < left ? due : left);
+			due -= more;
+			left -= more;
+		}
+	}
+	return left;
+}
+
+/* Takes as much as can be of the choices of a set: of each its least, then own pieces, then more of
+ * each in order; or, after their leasts, more of those with the largest steps first. False: their
+ * leasts are too much together. */
 static bool
 fill(struct kind *kind, unsigned set, bool by_step)
 {
-	int64_t left = kind->wanted, step = INT64_MAX;
+	int64_t left = take_leasts(kind, set), step = INT64_MAX;
 
-	for (size_t i = 0; i < kind->choices; i++) {
-		struct choice *choice = &kind->choice[i];
-
-		choice->pieces = set >> i & 1U ? choice->least : 0;
-		left -= choice->pieces;
-		if (left < 0)
-			return false;
+	if (left < 0)
+		return false;
+	if (!by_step) {
+		left = take_own(kind, set, left);
+		for (size_t i = 0; i < kind->choices; i++)
+			if (set >> i & 1U)
+				left -= take_more(&kind->choice[i], left);
+		return true;
 	}
 	while (step > 0) {
 		int64_t next = 0;
 
 		for (size_t i = 0; i < kind->choices; i++) {
 			struct choice *choice = &kind->choice[i];
-			int64_t more = choice->most - choice->pieces;
 
 			if ((set >> i & 1U) == 0)
 				continue;
-			if (by_step && choice->step < step && choice->step > next)
+			if (choice->step < step && choice->step > next)
 				next = choice->step;
-			if (by_step && choice->step != step)
-				continue;
-			more = more < left ? more : left;
-			more -= more % choice->step;
-			choice->pieces += more;
-			left -= more;
+			if (choice->step == step)
+				left -= take_more(choice, left);
 		}
 		step = next;
 	}
@@ -348,13 +399,6 @@ choose(struct kind *kind)
 
 /* ---- rows ---- */
 
-static bool
-is_alike(const struct offer *a, const struct offer *b)
-{
-	return a->price == b->price && a->grams == b->grams && strcmp(a->class, b->class) == 0 &&
-	       strcmp(a->listing, b->listing) == 0;
-}
-
 /* Pieces that are missing are first those beyond the need; what is left of these stands last. */
 static void
 set_surplus(struct repricing *out, size_t first, int64_t surplus)
@@ -386,17 +430,15 @@ add_rows(struct kind *kind, size_t i, struct repricing *out)
 	for (size_t c = 0; c < kind->choices && due > 0; c++) {
 		const struct offer *offer = kind->choice[c].now;
 		int64_t pieces = given[c] < due ? given[c] : due;
-		struct repriced *row = out->count > first ? &out->row[out->count - 1] : NULL;
+		struct repriced *row;
 
 		if (pieces == 0)
 			continue;
 		given[c] -= pieces;
 		due -= pieces;
-		if (row == NULL || !is_alike(row->offer, offer))
-			row = new_row(out, line, kind->at[i]);
-		row->offer = row->offer != NULL ? row->offer : offer;
-		row->qty += pieces;
-		row->pieces += pieces;
+		row = new_row(out, line, kind->at[i]);
+		row->offer = offer;
+		row->qty = row->pieces = pieces;
 	}
 	if (out->count == first)
 		new_row(out, line, kind->at[i]);

@@ -13,8 +13,9 @@
  *   3. then fewest offers are used;
  *   4. then the goods cost least.
  *
- * So a line whose offer is gone or dearer goes to the cheapest that can deliver its pieces. The
- * price is the cheapest that the pieces taken of a listing reach together. Offers of one kind and
+ * So a line whose offer is gone or dearer goes to the cheapest that can deliver its pieces. What
+ * still has the price of the line is at that price; else the price is the cheapest break that the
+ * pieces taken of a listing reach together. Offers of one kind and
  * seller beyond OFFERS_MOST are left aside, the cheapest in a strange class first to stay.
  *
  * Quantities are whole pieces, prices micro (10^-6).
