@@ -286,6 +286,21 @@ set_conditions(struct inputs *in)
 		in->was.rates = was->rates;
 }
 
+/* A line without a route has its seller's. */
+static void
+set_routes(struct inputs *in)
+{
+	for (size_t i = 0; i < in->orders.count; i++) {
+		struct order_line *line = &in->orders.row[i];
+		const struct seller_row *row = sellers_find(in->was.sellers, line->seller);
+
+		if (*line->route == '\0' && order_line_is_owned(line))
+			line->route = OWNED_ROUTE;
+		else if (*line->route == '\0' && row != NULL)
+			line->route = row->route;
+	}
+}
+
 static void
 read_inputs(const struct settings *set, struct inputs *in)
 {
@@ -293,13 +308,14 @@ read_inputs(const struct settings *set, struct inputs *in)
 
 	*in = (struct inputs){0};
 	orders_read(&in->orders, table_open("-", &set->form));
-	orders_sort(&in->orders);
-	sort_out(in);
 	if (set->need != NULL)
 		in->market.need = need_read(table_open(set->need, NULL));
 	purchase_files_read_market(&in->market, &set->purchase, NULL, 0, set->quiet);
 	terms_files_read(&in->was_files, &set->was);
 	set_conditions(in);
+	set_routes(in);
+	orders_sort(&in->orders);
+	sort_out(in);
 	was = (struct tariff_book){.sellers = in->was.sellers, .charges = in->was.charges};
 	for (size_t i = 0; i < in->standings; i++)
 		terms_uses(&was, in->standing[i]->seller, in->standing[i]->currency,
