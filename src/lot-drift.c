@@ -1087,7 +1087,7 @@ main(int argc, char **argv)
 	struct lines lines;
 	struct sum sum[STEPS];
 	struct totals now;
-	struct plans made, *plans = set.no_plan ? NULL : &made;
+	struct plans made = {0}, *plans = set.no_plan ? NULL : &made;
 	struct sheet sheet = {0}, summary = {0}, replan = {0};
 	struct outputs outputs = {0};
 	bool incomplete;
