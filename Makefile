@@ -25,7 +25,7 @@ BUILD   = build
 BIN     = bin
 
 PROGRAMS = lot-norm lot-swap lot-owned lot-split lot-total lot-compare lot-check lot-deal lot-show \
-           lot-market lot-price lot-drift
+           lot-gain lot-market lot-price lot-drift
 LAYERS   = base table trade plan purchase show
 MAN1     = $(PROGRAMS:%=doc/%.1)
 MAN5     = doc/lotpipe.5

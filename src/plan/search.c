@@ -122,8 +122,8 @@ struct search {
 	const struct search_options *options;
 	struct plan best, trial;
 	bool have;
-	wide best_cost; /* pico home */
-	int64_t never_met;
+	wide best_cost;                 /* pico home */
+	int64_t never_met, unmet_least; /* pieces: more than what is on offer at all; as proved */
 	wide constant; /* pico home: added to every bound (worth of optional lots) */
 	wide grid;     /* pico home: every cost is a multiple of it; 0: unknown */
 	wide tolerance;
@@ -2587,7 +2587,59 @@ end(struct search *s)
 	free(s->pending);
 }
 
-/* First plans, by hand. */
+static void
+offer_plan(struct search *s, const struct plan *plan)
+{
+	plan_copy(&s->trial, plan, s->full);
+	offer_trial(s);
+}
+
+/* Is a row of the label used in the plan? */
+static bool
+uses_label(const struct search *s, const struct plan *plan, size_t label)
+{
+	for (size_t e = 0; e < s->model.edges; e++)
+		if (plan->used[e] > 0 && s->model.row[s->model.edge[e]].label == label)
+			return true;
+	return false;
+}
+
+/* Takes what a plan to start from buys as it is, then fills in what it lacks and improves it. */
+static void
+draft_from_start(struct search *s, const struct plan *start)
+{
+	size_t *candidate = mem_alloc((s->relax.actives + 1) * sizeof *candidate);
+	double *used = mem_alloc((s->model.edges + 1) * sizeof *used);
+	size_t mark = s->undos;
+
+	offer_plan(s, start);
+	for (size_t label = 0; label < s->model.labels; label++)
+		if (!s->label_set[label])
+			set_label(s, label, uses_label(s, start, label));
+	draft_refresh(&s->draft);
+	draft_clear(&s->draft);
+	for (size_t e = 0; e < s->model.edges; e++)
+		used[e] = (double)start->used[e];
+	for (size_t i = 0; i < s->relax.actives; i++)
+		candidate[i] = s->relax.active[i];
+	for (size_t i = 0; i < s->model.sellers; i++) {
+		const struct model_seller *ms = &s->model.seller[i];
+
+		s->draft.open[i] = always_open(s, i);
+		for (size_t j = ms->listing; j < ms->listing + ms->listings; j++)
+			s->draft.open[i] = s->draft.open[i] || start->bought[j] > 0;
+		if (s->draft.open[i] && s->relax.status[i] != SELLER_SHUT)
+			draft_take(&s->draft, i, start->bought, used);
+	}
+	settle(s, candidate, s->relax.actives, DRAFT_ROUNDS, false);
+	offer_draft(s);
+	undo_to(s, mark);
+	draft_refresh(&s->draft);
+	free(candidate);
+	free(used);
+}
+
+/* First plans: those to start from, and by hand. */
 static void
 first_plans(struct search *s)
 {
@@ -2595,17 +2647,12 @@ first_plans(struct search *s)
 
 	price_leaving_out(s);
 	draft_refresh(&s->draft);
+	for (size_t i = 0; i < s->options->starts; i++)
+		draft_from_start(s, &s->options->start[i]);
 	mark = assume_labels(s);
 	draft_single(s);
 	draft_greedy(s);
 	drop_assumptions(s, mark);
-}
-
-static void
-offer_plan(struct search *s, const struct plan *plan)
-{
-	plan_copy(&s->trial, plan, s->full);
-	offer_trial(s);
 }
 
 /* Searches from the first multipliers. Returns the bound, pico home. */
@@ -2643,11 +2690,14 @@ count_unmet(struct search *s)
 	first_plans(&counted);
 	if (run(&counted) < counted.best_cost)
 		leave(s, -WIDE_TOP); /* fewer may do: no bound is known of what that costs */
+	else
+		s->unmet_least = counted.best.unmet;
 	s->stopped = counted.stopped;
 	s->asked = counted.asked;
 	s->work += work_done(&counted) - work_done(s);
 	s->nodes += counted.nodes;
-	s->relax.leave_most = counted.best.unmet - counted.never_met;
+	if (s->relax.leave_most < counted.best.unmet - counted.never_met)
+		s->relax.leave_most = counted.best.unmet - counted.never_met;
 	offer_plan(s, &counted.best);
 	plan_free(&counted.best);
 	end(&counted);
@@ -2668,12 +2718,16 @@ search_plan(const struct model *model, const struct search_options *options,
 	wide bound;
 
 	start(&s, model, options, false);
+	s.unmet_least = s.never_met;
+	if (options->leave > s.never_met)
+		s.relax.leave_most = options->leave - s.never_met;
 	first_plans(&s);
 	if (!s.have)
 		count_unmet(&s);
 	bound = run(&s);
 	*result = (struct search_result){.plan = s.best,
 	                                 .bound = wide_div_floor(bound, 1000),
+	                                 .unmet_least = s.unmet_least,
 	                                 .stopped = s.stopped,
 	                                 .asked_to_stop = s.asked,
 	                                 .work = work_done(&s),

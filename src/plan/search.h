@@ -33,14 +33,22 @@ struct search_options {
 	int (*compare)(void *data, const struct plan *a, const struct plan *b);
 	bool (*stop)(void *data, const struct search_news *news); /* NULL: never; asked often */
 	void *data;
+	/* Plans to start from, whole or in part, of whatever worth: what they buy and use, the rest
+	 * is filled in. The bound does not rest on them. */
+	const struct plan *start;
+	size_t starts;
+	/* Plans that leave up to so many pieces unmet count too, for the bound: it is then one for
+	 * them all. 0: none but those that leave the fewest. */
+	int64_t leave;
 };
 
 struct search_result {
-	struct plan plan;   /* plan_init'ed by the search; the caller frees it */
-	wide bound;         /* nano home: no plan that meets as many pieces costs less */
-	bool proved;        /* plan.cost - bound is under half a minor unit */
-	bool stopped;       /* by stop, or by effort */
-	bool asked_to_stop; /* by stop */
+	struct plan plan;    /* plan_init'ed by the search; the caller frees it */
+	wide bound;          /* nano home: no plan that meets as many pieces costs less */
+	int64_t unmet_least; /* no plan leaves fewer pieces unmet */
+	bool proved;         /* plan.cost - bound is under half a minor unit */
+	bool stopped;        /* by stop, or by effort */
+	bool asked_to_stop;  /* by stop */
 	uint64_t work;
 	size_t nodes;
 };

@@ -184,6 +184,20 @@ need_read(struct table *table)
 	return need;
 }
 
+struct need *
+need_copy(const struct need *need)
+{
+	struct need *copied = mem_zero(1, sizeof *copied);
+
+	*copied = *need;
+	copied->row = mem_copy(need->row, need->count, sizeof *need->row);
+	copied->room = need->count;
+	copied->patterns = NULL;
+	copied->pattern_names = (struct names){0};
+	copied->arena = (struct arena){0};
+	return copied;
+}
+
 void
 need_free(struct need *need)
 {

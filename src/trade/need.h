@@ -66,6 +66,9 @@ struct need {
  * (numbers, patterns, an empty part or color) and that rows of one lot agree in qty, group,
  * model and worth. Rows of quantity 0 are kept. Faults exit. */
 struct need *need_read(struct table *table);
+/* A list with rows of its own, whose texts and patterns are those of the first, which must outlive
+ * it. */
+struct need *need_copy(const struct need *need);
 void need_free(struct need *need);
 
 /* Appends a copy of a row; its texts must live in the need's arena. */

@@ -79,6 +79,14 @@ bool *swaps_pick(const struct swaps *swaps, const char *only, const char *except
 /* The pattern of a column; where that is empty, one that matches anything. */
 struct pattern *swap_pattern(const struct swaps *swaps, const struct swap_step *step, size_t field);
 
+/* Does the step match the row? */
+bool swap_step_matches(struct swaps *swaps, const struct swap_step *step,
+                       const struct need_row *row);
+/* The row with its part, color and condition replaced as the step says; texts in the arena. Returns
+ * SWAP_FIELDS, or the field for which that gives nothing. */
+size_t swap_step_change(struct swaps *swaps, struct arena *arena, const struct swap_step *step,
+                        const struct need_row *row, struct need_row *new);
+
 /* Applies one rule and merges what became the same. Returns NULL, touched[] filled in for the
  * rule's steps (it has swaps->steps elements); or the step that matches no row, the list as it
  * was. */

@@ -67,8 +67,8 @@ stop(const struct swap_step *step, const struct swaps *swaps, size_t field, cons
 	exit(EXIT_TROUBLE);
 }
 
-static bool
-matches(struct swaps *swaps, const struct swap_step *step, const struct need_row *row)
+bool
+swap_step_matches(struct swaps *swaps, const struct swap_step *step, const struct need_row *row)
 {
 	for (size_t i = 0; i < SWAP_FIELDS; i++) {
 		const char *subject = row->text[need_field[i]];
@@ -95,7 +95,7 @@ match_all(struct swaps *swaps, const struct swap_step *step, const struct need *
 
 	*matched = mem_zero(need->count, sizeof **matched);
 	for (size_t i = 0; i < need->count; i++) {
-		(*matched)[i] = matches(swaps, step, &need->row[i]);
+		(*matched)[i] = swap_step_matches(swaps, step, &need->row[i]);
 		any |= (*matched)[i];
 	}
 	return any;
@@ -194,45 +194,63 @@ split(struct work_lot *lot, size_t at, int64_t pieces)
 	lot->count++;
 }
 
-/* What a to_ column makes of the row's field. */
+/* What a to_ column makes of the row's field; NULL: nothing, where a lot needs something. */
 static const char *
-replaced(struct work *work, const struct swap_step *step, const struct need_row *row, size_t field)
+replacement(struct swaps *swaps, struct arena *arena, const struct swap_step *step,
+            const struct need_row *row, size_t field)
 {
 	const char *subject = row->text[need_field[field]];
 	const char *result, *why;
 
 	if (*step->to[field] == '\0')
 		return subject;
-	if (pattern_replace(swap_pattern(work->swaps, step, field), subject, step->to[field],
-	                    &work->need->arena, &result, &why) != PATTERN_YES)
-		stop(step, work->swaps, field, subject, why);
-	if (*result == '\0' && field != SWAP_CONDITION) {
-		tell_at(work->swaps->file, step->line,
-		        "to_%s \"%s\" gives nothing for %s \"%s\": a lot needs a %s",
-		        field_names[field], text_show(&work->swaps->arena, step->to[field]),
-		        field_names[field], text_show(&work->swaps->arena, subject),
-		        field_names[field]);
-		exit(EXIT_TROUBLE);
-	}
-	return result;
+	if (pattern_replace(swap_pattern(swaps, step, field), subject, step->to[field], arena,
+	                    &result, &why) != PATTERN_YES)
+		stop(step, swaps, field, subject, why);
+	return *result == '\0' && field != SWAP_CONDITION ? NULL : result;
 }
 
-/* Another part has another weight, and not_color speaks of any color alone. */
+static noreturn void
+no_replacement(struct swaps *swaps, const struct swap_step *step, const struct need_row *row,
+               size_t field)
+{
+	tell_at(swaps->file, step->line,
+	        "to_%s \"%s\" gives nothing for %s \"%s\": a lot needs a %s", field_names[field],
+	        text_show(&swaps->arena, step->to[field]), field_names[field],
+	        text_show(&swaps->arena, row->text[need_field[field]]), field_names[field]);
+	exit(EXIT_TROUBLE);
+}
+
+size_t
+swap_step_change(struct swaps *swaps, struct arena *arena, const struct swap_step *step,
+                 const struct need_row *row, struct need_row *new)
+{
+	*new = *row;
+	for (size_t i = 0; i < SWAP_REPLACED; i++) {
+		new->text[need_field[i]] = replacement(swaps, arena, step, row, i);
+		if (new->text[need_field[i]] == NULL)
+			return i;
+	}
+	/* Another part has another weight, and not_color speaks of any color alone. */
+	if (strcmp(new->text[NEED_PART], row->text[NEED_PART]) != 0) {
+		new->text[NEED_GRAMS] = "";
+		new->grams = NOT_GIVEN;
+	}
+	if (!need_color_is_any(new)) {
+		new->text[NEED_NOT_COLOR] = "";
+		new->not_color = NULL;
+	}
+	return SWAP_FIELDS;
+}
+
 static struct need_row
 changed(struct work *work, const struct swap_step *step, const struct need_row *row)
 {
-	struct need_row new = *row;
+	struct need_row new;
+	size_t field = swap_step_change(work->swaps, &work->need->arena, step, row, &new);
 
-	for (size_t i = 0; i < SWAP_REPLACED; i++)
-		new.text[need_field[i]] = replaced(work, step, row, i);
-	if (strcmp(new.text[NEED_PART], row->text[NEED_PART]) != 0) {
-		new.text[NEED_GRAMS] = "";
-		new.grams = NOT_GIVEN;
-	}
-	if (!need_color_is_any(&new)) {
-		new.text[NEED_NOT_COLOR] = "";
-		new.not_color = NULL;
-	}
+	if (field != SWAP_FIELDS)
+		no_replacement(work->swaps, step, row, field);
 	return new;
 }
 
@@ -378,8 +396,12 @@ add_lot(struct work *work, const struct swap_step *step, struct swap_touch *touc
 
 	for (size_t i = 0; i < NEED_COLUMNS; i++)
 		new.text[i] = nothing.text[i] = "";
-	for (size_t i = 0; i < SWAP_REPLACED; i++)
-		new.text[need_field[i]] = replaced(work, step, &nothing, i);
+	for (size_t i = 0; i < SWAP_REPLACED; i++) {
+		new.text[need_field[i]] =
+		    replacement(work->swaps, &work->need->arena, step, &nothing, i);
+		if (new.text[need_field[i]] == NULL)
+			no_replacement(work->swaps, step, &nothing, i);
+	}
 	MEM_ROOM(work->added, work->added_count, work->added_room);
 	work->added[work->added_count++] = new;
 	touched->lots = 1;
