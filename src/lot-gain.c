@@ -362,7 +362,7 @@ tell_summary(const struct subsets *subsets, struct swaps *swaps, const char *hom
 	     "stands, %s",
 	     subsets->rules, figure_plural((int64_t)subsets->rules), subsets->searches,
 	     figure_plural((int64_t)subsets->searches), names.length > 0 ? "\"" : "",
-	     names.length > 0 ? text_show(&arena, names.bytes) : "no rule",
+	     names.length > 0 ? text_show_all(&arena, names.bytes) : "no rule",
 	     names.length > 0 ? "\"" : "", figure_money(&arena, best->cost, decimals, false),
 	     *home ? " " : "", home,
 	     figure_money(&arena, as_is->cost - best->cost, decimals, false), *home ? " " : "",

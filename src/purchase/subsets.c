@@ -15,11 +15,11 @@
 
 /* All limits in one place. Parts of the first search's effort: */
 enum {
+	AGAIN_PART = 32,  /* a search once more, from all the others' plans */
 	HELPED_PART = 16, /* a search that starts from others' plans */
 	BEST_PART = 4,    /* the best subset's, once more */
 	ROOT_PART = 4,    /* the list with no rule decided */
 	TREE_PART = 2,    /* all of branch and bound */
-	STARTS = 3,       /* plans that a search starts from */
 	FLIP_ROUNDS = 3,  /* of changing one rule of the best subset */
 	BATCH = 8         /* nodes branched on at the same time */
 };
@@ -27,8 +27,8 @@ enum {
 struct job {
 	const enum ruling *ruling; /* a node's list; NULL: that of: */
 	size_t solved;
-	size_t start[STARTS]; /* numbers of solved lists */
-	size_t starts;
+	size_t *start; /* numbers of solved lists; owned */
+	size_t starts, start_room;
 	uint64_t effort;
 	int64_t leave;
 	/* The cost to reach: the search ends once its bound does; with `decide`, once its plan
@@ -144,7 +144,7 @@ solve(const struct wave *wave, const struct job *job, struct need *need, struct 
 	const struct subsets *subsets = wave->subsets;
 	struct purchase_input input = subsets->options->input;
 	struct purchase purchase;
-	struct plan start[STARTS];
+	struct plan *start = mem_alloc((job->starts + 1) * sizeof *start);
 	struct watch watch = {.job = job, .purchase = &purchase, .start = clock_start()};
 	struct search_options search = {.effort = job->effort,
 	                                .compare = job->ruling == NULL ? compare_plans : NULL,
@@ -205,6 +205,36 @@ show(void *data, size_t done, size_t jobs, const struct text *news)
 	              news != NULL && news->length == sizeof last ? &last : NULL);
 }
 
+static bool
+proves(const struct subsets *subsets, wide cost, wide bound)
+{
+	const struct model model = {.home_decimals = subsets->options->input.home_decimals};
+
+	return search_proves(&model, cost, bound);
+}
+
+/* Puts together what two searches of one list found; whether the later one's plan is better. A
+ * bound is one for plans that meet as much as the plan it came with. */
+static bool
+is_improved(const struct subsets *subsets, struct outcome *found, const struct outcome *later)
+{
+	bool better =
+	    later->unmet != found->unmet ? later->unmet < found->unmet : later->cost < found->cost;
+	struct outcome both = better ? *later : *found;
+
+	if (later->unmet == found->unmet)
+		both.bound = later->bound > found->bound ? later->bound : found->bound;
+	if (later->unmet_least > both.unmet_least)
+		both.unmet_least = later->unmet_least;
+	both.work = found->work + later->work;
+	both.proved =
+	    both.unmet == later->unmet && both.unmet == found->unmet
+	        ? (found->proved || later->proved || proves(subsets, both.cost, both.bound))
+	        : both.proved;
+	*found = both;
+	return better;
+}
+
 /* Notes what a search found. */
 static void
 take_answer(struct subsets *subsets, struct job *job, const struct text *answer)
@@ -222,15 +252,18 @@ take_answer(struct subsets *subsets, struct job *job, const struct text *answer)
 	subsets->searches++;
 	if (job->ruling != NULL)
 		return;
+	if (!solved->known)
+		solved->outcome = job->outcome;
+	need_free(solved->need);
+	solved->need = NULL;
+	if (solved->known && !is_improved(subsets, &solved->outcome, &job->outcome))
+		return;
 	transfer_free(&solved->plan);
 	bytes = answer->length - sizeof job->outcome;
 	solved->plan.uses = bytes / sizeof *solved->plan.use;
 	solved->plan.use = mem_copy(answer->bytes + sizeof job->outcome, solved->plan.uses,
 	                            sizeof *solved->plan.use);
-	solved->outcome = job->outcome;
 	solved->known = true;
-	need_free(solved->need);
-	solved->need = NULL;
 }
 
 static void
@@ -247,6 +280,7 @@ run_wave(struct wave *wave)
 	for (size_t i = 0; i < wave->jobs; i++) {
 		take_answer(wave->subsets, &wave->job[i], &answer[i]);
 		text_free(&answer[i]);
+		free(wave->job[i].start);
 	}
 	free(answer);
 }
@@ -265,8 +299,8 @@ add_start(struct job *job, size_t solved)
 	for (size_t i = 0; i < job->starts; i++)
 		if (job->start[i] == solved)
 			return;
-	if (job->starts < STARTS)
-		job->start[job->starts++] = solved;
+	MEM_ROOM(job->start, job->starts, job->start_room);
+	job->start[job->starts++] = solved;
 }
 
 static uint64_t
@@ -431,7 +465,7 @@ static void
 solve_scenarios(struct subsets *subsets, struct wave *wave)
 {
 	uint64_t effort = subsets->options->effort, helped = part_of(effort, HELPED_PART);
-	size_t start[STARTS] = {subsets->as_is.solved, subsets->all.solved};
+	size_t start[] = {subsets->as_is.solved, SIZE_MAX, SIZE_MAX};
 
 	wave->what = "as it stands";
 	add_subset(wave, &subsets->as_is, effort, NULL, 0);
@@ -449,6 +483,30 @@ solve_scenarios(struct subsets *subsets, struct wave *wave)
 		start[1] = subsets->best.solved;
 		start[2] = subsets->as_is.solved;
 		add_subset(wave, &subsets->without[i], helped, start, 3);
+	}
+	end_wave(wave);
+}
+
+/* Searches the scenarios' lists that are not proved once more, from the plans of all the others:
+ * what one search has found is not to look like what a rule saves. */
+static void
+compare_scenarios(struct subsets *subsets, struct wave *wave)
+{
+	size_t count = subsets->solves;
+
+	wave->what = "from each other's plans";
+	for (size_t i = 0; i < count; i++) {
+		struct solved *solved = &subsets->solved[i];
+		struct job job = {.solved = i,
+		                  .effort = part_of(subsets->options->effort, AGAIN_PART)};
+
+		if (!solved->known || solved->outcome.proved)
+			continue;
+		solved->need = make_list(subsets, &solved->least);
+		for (size_t k = 0; k < count; k++)
+			if (subsets->solved[k].known)
+				add_start(&job, k);
+		add_job(wave, job);
 	}
 	end_wave(wave);
 }
@@ -501,14 +559,6 @@ struct tree {
 	bool unmet_known;     /* none of that leaves fewer pieces unmet than the best */
 	uint64_t work_most;
 };
-
-static bool
-proves(const struct subsets *subsets, wide cost, wide bound)
-{
-	const struct model model = {.home_decimals = subsets->options->input.home_decimals};
-
-	return search_proves(&model, cost, bound);
-}
 
 static const struct outcome *
 best_of(const struct tree *tree)
@@ -792,7 +842,9 @@ solve_root(struct tree *tree, struct wave *wave)
 		subsets->solved[best].need = make_list(subsets, &subsets->best);
 		job = (struct job){.solved = best,
 		                   .effort = part_of(subsets->options->effort, BEST_PART)};
-		add_start(&job, best);
+		for (size_t i = 0; i < subsets->solves; i++)
+			if (subsets->solved[i].known)
+				add_start(&job, i);
 		add_job(wave, job);
 	}
 	run_wave(wave);
@@ -878,6 +930,7 @@ subsets_find(struct subsets *subsets, const struct subsets_options *options)
 	make_scenarios(subsets);
 	solve_scenarios(subsets, &wave);
 	solve_guesses(subsets, &wave);
+	compare_scenarios(subsets, &wave);
 	search_subsets(subsets, &wave);
 	free(wave.job);
 }
