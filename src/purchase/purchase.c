@@ -777,6 +777,12 @@ add_listing(struct listing_builder *b, const struct seller_terms *terms, const s
 		pl->of_break[i] = (size_t)(sorted[i] - offers->offer);
 	}
 	grams = piece_grams(b, first->grams, l->edge, first->part);
+	if (weighs && grams == NOT_GIVEN && b->in->weighed_alone) {
+		b->listings--;
+		b->edges = l->edge;
+		b->breaks = l->brk;
+		return;
+	}
 	if (weighs && grams == NOT_GIVEN && b->unweighed++ < FAULTS_TOLD)
 		tell_at(first->file, first->line,
 		        "seller \"%s\" charges by weight, and nothing says what a piece of \"%s\" "

@@ -34,6 +34,9 @@ struct purchase_input {
 	int64_t stay;      /* micro home */
 	size_t max_orders; /* or NO_LIMIT */
 	unsigned home_decimals;
+	/* Offers of which nothing says what a piece weighs, where it counts, are left out; else
+	 * they are faults. */
+	bool weighed_alone;
 };
 
 struct purchase_lot {

@@ -159,6 +159,8 @@ solve(const struct wave *wave, const struct job *job, struct need *need, struct 
 
 	watch.tells = subsets->options->tick != NULL;
 	input.need = need;
+	/* What no subset can weigh, none can buy: it would be refused. */
+	input.weighed_alone = job->ruling != NULL;
 	purchase_init(&purchase, &input);
 	watch.goal = (double)(job->goal - purchase_stay_constant(&purchase)) * 1e-9;
 	watch.tolerance = (double)wide_power10(NANO_DECIMALS - input.home_decimals) * GOAL_PART;
@@ -911,6 +913,7 @@ search_subsets(struct subsets *subsets, struct wave *wave)
 		branch(&tree, wave);
 	}
 	trim_best(&tree, wave);
+	subsets->best.on = subsets->best.applied; /* the others have no effect */
 	best = best_of(&tree);
 	for (size_t i = 0; i < tree.nodes; i++)
 		close_node(&tree, tree.node[i].bound, tree.node[i].unmet_least);
