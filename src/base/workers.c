@@ -34,7 +34,7 @@ struct worker {
 struct running {
 	const struct workers *workers;
 	struct worker *worker; /* those at work, by job */
-	size_t count, next, done, jobs;
+	size_t count, next, done;
 	struct text *answer;
 	struct text failure; /* stderr of the first job that failed */
 	size_t failed;       /* its number, or SIZE_MAX */
@@ -231,8 +231,7 @@ pass_on(struct running *all)
 void
 workers_run(const struct workers *workers, size_t jobs, struct text *answer)
 {
-	struct running all = {
-	    .workers = workers, .jobs = jobs, .answer = answer, .failed = SIZE_MAX};
+	struct running all = {.workers = workers, .answer = answer, .failed = SIZE_MAX};
 
 	all.worker = mem_zero(workers->most, sizeof *all.worker);
 	while (all.count > 0 || (all.next < jobs && all.failed == SIZE_MAX)) {

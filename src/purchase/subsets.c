@@ -138,6 +138,20 @@ settle_grams(const struct subsets_options *options, struct need *need)
 	return agree || !options->weighed;
 }
 
+static struct watch
+watch_of(const struct wave *wave, const struct job *job, const struct purchase *purchase)
+{
+	wide minor = wide_power10(NANO_DECIMALS - purchase->input.home_decimals);
+	wide constant = purchase_stay_constant(purchase);
+
+	return (struct watch){.job = job,
+	                      .purchase = purchase,
+	                      .start = clock_start(),
+	                      .goal = (double)(job->goal - constant) * 1e-9,
+	                      .tolerance = (double)minor * GOAL_PART,
+	                      .tells = wave->subsets->options->tick != NULL};
+}
+
 static void
 solve(const struct wave *wave, const struct job *job, struct need *need, struct text *answer)
 {
@@ -145,27 +159,26 @@ solve(const struct wave *wave, const struct job *job, struct need *need, struct 
 	struct purchase_input input = subsets->options->input;
 	struct purchase purchase;
 	struct plan *start = mem_alloc((job->starts + 1) * sizeof *start);
-	struct watch watch = {.job = job, .purchase = &purchase, .start = clock_start()};
-	struct search_options search = {.effort = job->effort,
-	                                .compare = job->ruling == NULL ? compare_plans : NULL,
-	                                .stop = should_stop,
-	                                .data = &watch,
-	                                .start = start,
-	                                .starts = job->starts,
-	                                .leave = job->leave};
+	struct watch watch;
+	struct search_options search;
 	struct search_result result;
 	struct outcome outcome;
 	struct transfer plan = {0};
 
-	watch.tells = subsets->options->tick != NULL;
 	input.need = need;
 	/* What no subset can weigh, none can buy: it would be refused. */
 	input.weighed_alone = job->ruling != NULL;
 	purchase_init(&purchase, &input);
-	watch.goal = (double)(job->goal - purchase_stay_constant(&purchase)) * 1e-9;
-	watch.tolerance = (double)wide_power10(NANO_DECIMALS - input.home_decimals) * GOAL_PART;
 	for (size_t i = 0; i < job->starts; i++)
 		transfer_put(&subsets->solved[job->start[i]].plan, &purchase, &start[i]);
+	watch = watch_of(wave, job, &purchase);
+	search = (struct search_options){.effort = job->effort,
+	                                 .compare = job->ruling == NULL ? compare_plans : NULL,
+	                                 .stop = should_stop,
+	                                 .data = &watch,
+	                                 .start = start,
+	                                 .starts = job->starts,
+	                                 .leave = job->leave};
 	search_plan(&purchase.model, &search, &result);
 	purchase_use_kept(&purchase, &result.plan);
 	outcome = outcome_of(&purchase, &result);
@@ -768,15 +781,16 @@ static void
 branch(struct tree *tree, struct wave *wave)
 {
 	struct side side[2 * BATCH];
-	size_t sides = 0, taken = tree->nodes < BATCH ? tree->nodes : BATCH;
+	size_t sides = 0, taken = 0;
 
 	wave->what = "subsets";
-	for (size_t i = 0; i < taken; i++) {
+	for (size_t i = 0; i < tree->nodes && i < BATCH; i++) {
 		const struct node *node = &tree->node[i];
 		size_t rule = open_rule(tree, node->ruling);
 
 		add_side(tree, wave, node, rule, RULE_ON, &side[sides++]);
 		add_side(tree, wave, node, rule, RULE_OFF, &side[sides++]);
+		taken++;
 	}
 	memmove(tree->node, tree->node + taken, (tree->nodes - taken) * sizeof *tree->node);
 	tree->nodes -= taken;
