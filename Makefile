@@ -25,8 +25,8 @@ BUILD   = build
 BIN     = bin
 
 PROGRAMS = lot-norm lot-swap lot-owned lot-split lot-total lot-compare lot-check lot-deal lot-show \
-           lot-gain lot-market lot-price lot-drift
-LAYERS   = base table trade plan purchase show
+           lot-gain lot-market lot-price lot-drift lot-plot
+LAYERS   = base table trade plan purchase show plot
 MAN1     = $(PROGRAMS:%=doc/%.1)
 MAN5     = doc/lotpipe.5
 MAN7     = doc/lotpipe.7

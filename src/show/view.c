@@ -2,6 +2,7 @@
 
 #include "base/opts.h"
 #include "show/number.h"
+#include "show/total_line.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -195,29 +196,6 @@ choose(struct source *source, const struct view_choice *choice)
 
 /* ---- the rows ---- */
 
-static bool
-names_rows(const char *column)
-{
-	return text_equal_fold(column, "seller") || text_equal_fold(column, "scenario") ||
-	       text_equal_fold(column, "model");
-}
-
-static bool
-is_total(const struct source *source, const char *const *field)
-{
-	char *const *header = table_header(source->table);
-	bool first = true;
-
-	for (size_t i = 0; i < table_columns(source->table); i++) {
-		if (*field[i] == '\0')
-			continue;
-		if ((first || names_rows(header[i])) && text_equal_fold(field[i], TOTAL))
-			return true;
-		first = false;
-	}
-	return false;
-}
-
 static void
 read_rows(struct source *source)
 {
@@ -231,7 +209,7 @@ read_rows(struct source *source)
 		new.field = arena_alloc(arena, all * sizeof *new.field);
 		for (size_t i = 0; i < all; i++)
 			new.field[i] = arena_copy(arena, row.field[i], strlen(row.field[i]));
-		new.total = is_total(source, new.field);
+		new.total = total_line_is(table_header(source->table), new.field, all);
 		MEM_ROOM(source->row, source->count, source->room);
 		source->row[source->count++] = new;
 	}
