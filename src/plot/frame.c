@@ -239,12 +239,24 @@ legend(struct text *out, const struct frame *frame, int64_t top)
 	return frame->series_count > 0 ? y + LEGEND_LINE - top : 0;
 }
 
+/* Must the unit stand on a line of its own? Not beside what stands over the first bar. */
+static bool
+needs_band(struct frame *frame)
+{
+	const char *unit = unit_label(frame, &frame->y, frame->settings->unit);
+	const int64_t end = MARGIN + label_width(unit, SMALL_SIZE) + GAP;
+
+	if (*unit == '\0')
+		return false;
+	return frame->over == NULL || frame->figures->rows == 0 ||
+	       frame_x(frame, 0) - label_width(frame->over[0], SMALL_SIZE) / 2 < end;
+}
+
 static void
 lay_out_top(struct frame *frame)
 {
 	const char *title = frame->settings->title;
 	int64_t y = MARGIN;
-	bool band;
 
 	frame->title_lines = title == NULL
 	                         ? 0
@@ -254,8 +266,8 @@ lay_out_top(struct frame *frame)
 	y += frame->title_lines > 0 ? 4 * PX : 0;
 	frame->legend_top = y;
 	y += legend(NULL, frame, y);
-	band = *unit_label(frame, &frame->y, frame->settings->unit) != '\0';
-	frame->top = y + (band ? BAND : 0) + (frame->over != NULL ? BAND : 0) + GAP + LINE / 2;
+	frame->bands = (frame->over != NULL) + needs_band(frame);
+	frame->top = y + frame->bands * BAND + GAP + LINE / 2;
 }
 
 static int64_t
@@ -300,7 +312,8 @@ lay_out_turned(struct frame *frame)
 	first = label_width(figures->row[0].label, SMALL_SIZE);
 	first = slanted(first < frame->length ? first : frame->length) + MARGIN / 2 + LINE;
 	first = first < most_left ? first : most_left;
-	if (frame_x(frame, 0) < first && frame->left < first)
+	/* As rows get narrower with it, the first comes back a little. */
+	while (frame_x(frame, 0) < first && frame->left < first)
 		frame->left += first - frame_x(frame, 0);
 	frame->every = 1;
 	while ((frame->right - frame->left) * (int64_t)frame->every <
@@ -312,7 +325,9 @@ lay_out_turned(struct frame *frame)
 
 		longest = wider(longest, width < most ? width : most);
 	}
-	frame->labels = slanted(longest) + LINE;
+	/* The first passes below the lowest tick's label. */
+	frame->drop = wider(GAP + MIDDLE, LINE + PX - (frame_x(frame, 0) - frame->left));
+	frame->labels = slanted(longest) + frame->drop + GAP;
 }
 
 /* Ticks of numbers below: fewer, until they stand apart. */
@@ -489,7 +504,7 @@ draw_unit(struct text *out, struct frame *frame)
 	const char *unit = unit_label(frame, &frame->y, frame->settings->unit);
 	const char *cut = label_cut(&frame->arena, unit, SMALL_SIZE, inner_width(frame));
 
-	svg_text(out, MARGIN, frame->top - LINE / 2 - GAP - (frame->over != NULL ? BAND : 0),
+	svg_text(out, MARGIN, frame->top - LINE / 2 - GAP - (frame->bands > 1 ? BAND : 0),
 	         SVG_START, false, cut, unit);
 }
 
@@ -522,7 +537,7 @@ draw_row_labels(struct text *out, struct frame *frame)
 			continue;
 		}
 		cut = label_cut(&frame->arena, label, SMALL_SIZE, turned_most(frame, i));
-		svg_text(out, x + MIDDLE, frame->bottom + GAP + MIDDLE, SVG_END, true, cut, label);
+		svg_text(out, x + MIDDLE, frame->bottom + frame->drop, SVG_END, true, cut, label);
 	}
 }
 

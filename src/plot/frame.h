@@ -38,9 +38,11 @@ struct frame {
 	int64_t left, right, top, bottom; /* of the drawing */
 	const char *title_line[2];
 	size_t title_lines;
-	int64_t legend_top, legend_step;
-	size_t every;   /* row labels: one in so many is shown; 0: none */
-	bool turned;    /* by 45 degrees */
+	int64_t legend_top;
+	int bands;    /* lines above the drawing: the unit, what stands over bars, or both in one */
+	size_t every; /* row labels: one in so many is shown; 0: none */
+	bool turned;  /* by 45 degrees */
+	int64_t drop; /* of a turned label below the drawing */
 	int64_t length; /* of a turned label, at most */
 	int64_t labels; /* height of all of them */
 	struct arena arena;

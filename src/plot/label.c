@@ -8,9 +8,7 @@
 
 /* Thousandths of the font's size. */
 enum {
-	EM_NARROW = 650,
-	EM_LETTER = 720,
-	EM_CAPITAL = 790,
+	EM_NARROW = 610,
 	EM_BROAD = 920,
 	EM_BROADEST = 1130,
 	EM_FOREIGN = 1150,
@@ -21,17 +19,25 @@ enum {
 	EM_SENTENCE = 14000
 };
 
-static unsigned
-em_of_ascii(char c)
-{
-	if (strchr("%@WMm", c) != NULL)
-		return EM_BROADEST;
-	if (strchr("&NHUw#+<=>^~OQDG", c) != NULL)
-		return EM_BROAD;
-	if (c >= 'A' && c <= 'Z' && c != 'I' && c != 'J')
-		return EM_CAPITAL;
-	return strchr("uhnbdgpq", c) != NULL ? EM_LETTER : EM_NARROW;
-}
+/* clang-format off */
+
+/* From U+0020 on, in hundredths of the size. */
+static const unsigned char ascii[] = {
+	/*  !"#$%&'()*+,-./ */
+	61, 61, 61, 84, 64, 108, 89, 61, 61, 61, 64, 84, 61, 61, 61, 61,
+	/* 0123456789:;<=>? */
+	64, 64, 64, 64, 64, 64, 64, 64, 64, 64, 61, 61, 84, 84, 84, 61,
+	/* @ABCDEFGHIJKLMNO */
+	102, 73, 74, 77, 81, 73, 70, 80, 88, 61, 61, 75, 67, 103, 88, 82,
+	/* PQRSTUVWXYZ[\]^_ */
+	68, 82, 76, 69, 67, 85, 73, 103, 72, 67, 70, 61, 61, 61, 84, 64,
+	/* `abcdefghijklmno */
+	61, 62, 64, 61, 64, 62, 61, 64, 66, 61, 61, 62, 61, 98, 66, 62,
+	/* pqrstuvwxyz{|}~ */
+	64, 64, 61, 61, 61, 68, 61, 86, 61, 61, 61, 64, 61, 64, 84,
+};
+
+/* clang-format on */
 
 /* Characters out of the usual: the first that holds the point counts. */
 static const struct {
@@ -58,7 +64,7 @@ static unsigned
 em_of(uint32_t point)
 {
 	if (point < 0x80)
-		return em_of_ascii((char)point);
+		return point < 0x20 || point == 0x7F ? EM_BROAD : 10u * ascii[point - 0x20];
 	if (point == 0x2212)
 		return EM_BROAD;
 	for (size_t i = 0; i < sizeof classes / sizeof *classes; i++)

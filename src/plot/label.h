@@ -1,12 +1,13 @@
 /*
  * Labels: how much room a text takes in a font that is not known, and texts made to fit.
  *
- * The reader's font is the reader's choice, so widths are reckoned from above: for each class of
- * characters what the widest of the usual fonts take, a tenth of which is none of them. Measured
- * in DejaVu Sans, Serif and Sans Mono 2.37, Nimbus Sans, URW Bookman; those of Verdana from memory.
- * Characters that may be far wider than others (ligatures that are a sentence, long dashes,
- * scripts whose letters join to clusters) count for more. A font that is wider still, an ornate one
- * say, could make labels touch.
+ * The reader's font is the reader's choice, so widths are reckoned from above: each character takes
+ * what it does in the font, of the usual ones, in which it takes most. Of the usual ones are
+ * DejaVu Sans, Serif and Sans Mono 2.37, Nimbus Sans and URW Bookman, measured in a browser, and
+ * Verdana, from memory; so a font whose letters all take one width fits too. Beyond ASCII whole
+ * blocks of characters count as their widest do; those that are far wider than others (ligatures
+ * that are a sentence, long dashes, letters that join to clusters) for more. A font that is wider
+ * still, an ornate one say, could make labels touch.
  *
  * Units: hundredths of a pixel, as everything that svg.h writes.
  */
