@@ -201,7 +201,8 @@ tell_chart(const struct settings *set, const struct figures *figures, const stru
 	const bool pareto = set->chart.kind == CHART_PARETO;
 	struct text rest = {0};
 
-	add_told(&rest, told->vital, "of them is 80 % of the sum", "of them are 80 % of the sum");
+	add_told(&rest, told->vital, "of them makes up 80 % of the sum",
+	         "of them make up 80 % of the sum");
 	add_told(&rest, told->gathered, "gathered in the last", "gathered in the last");
 	add_told(&rest, told->left_out, "without an amount left out", "without an amount left out");
 	add_told(&rest, pareto ? 0 : figures->missing, "empty field", "empty fields");

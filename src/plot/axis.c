@@ -148,7 +148,7 @@ axis_make(struct axis *axis, wide low, wide high, int exponent, unsigned most, w
 	wide share;
 
 	assert(low < high && most >= 2);
-	share = nice_number(high - low, NICE_UP) / (most - 1);
+	share = (high - low) / (most - 1);
 	*axis = (struct axis){.low = low, .high = high, .exponent = exponent};
 	axis->step = nice_number(share > 0 ? share : 1, NICE_NEAREST);
 	if (axis->step < least)

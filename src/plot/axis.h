@@ -2,9 +2,10 @@
  * Axes with round numbers: steps of 1, 2 or 5 times a power of ten.
  *
  * Source: Paul S. Heckbert, "Nice Numbers for Graph Labels", Graphics Gems (1990), pages 61-63 and
- * 657-659: the range is rounded up to a nice number, the step is the nice number nearest to its
- * share, and a loose axis ends on multiples of the step. Here in whole numbers, so that an axis is
- * the same everywhere.
+ * 657-659: the step is the nice number nearest to a tick's share of the range, and a loose axis
+ * ends on multiples of it. The share is of the range as it is, not rounded up first as there, which
+ * left bars at half the height; and all is in whole numbers, so that an axis is the same
+ * everywhere.
  *
  * Units: values are whole numbers of 10^exponent, below 10^30.
  */

@@ -47,13 +47,14 @@ kept(struct chart *chart, struct text *out)
 
 /* ---- numbers in words ---- */
 
-/* A sum of values, as people read it; "about" where it may be off in the last digits. */
+/* A sum of values, as people read it, with two decimals at most that are none. */
 static void
 add_value(struct text *out, const struct chart *chart, wide value)
 {
 	const struct measure *y = &chart->figures->y;
 
-	axis_add_number(out, value, y->exponent, y->decimals, chart->settings->mark);
+	axis_add_number(out, value, y->exponent, y->decimals < 2 ? y->decimals : 2,
+	                chart->settings->mark);
 }
 
 /* Can sums be printed as they are? Exact ones of a usual size. */
@@ -63,12 +64,17 @@ can_print(const struct measure *y)
 	return y->exact && y->exponent >= -36 && y->exponent <= 0 && y->decimals <= 9;
 }
 
-/* A field as read, with the reader's mark before decimals. */
+/* A field as read, with the reader's mark before decimals; zeros at the end off down to two. */
 static void
 add_field(struct text *out, const struct chart *chart, const char *field)
 {
-	for (; *field != '\0'; field++)
-		text_addc(out, *field == '.' ? chart->settings->mark : *field);
+	const char *point = strchr(field, '.');
+	size_t length = strlen(field);
+
+	while (point != NULL && length > (size_t)(point - field) + 3 && field[length - 1] == '0')
+		length--;
+	for (size_t i = 0; i < length; i++)
+		text_addc(out, field[i] == '.' ? chart->settings->mark : field[i]);
 }
 
 /* ": ", unless there is nothing before it. */
@@ -203,6 +209,21 @@ draw_part(struct text *out, struct chart *chart, size_t row, size_t column, wide
 	text_adds(out, "</rect>\n");
 }
 
+/* What stands between the parts of a bar: paper. */
+static void
+open_edges(struct text *out, const struct chart *chart, enum svg_color color)
+{
+	const bool spaced = chart->figures->rows > 0 &&
+	                    frame_edge(&chart->frame, 1) - chart->frame.left >= EDGED_FROM;
+
+	text_adds(out, "<g");
+	if (spaced && color == SVG_YELLOW)
+		svg_outline(out);
+	else if (spaced)
+		text_adds(out, " class=\"edge\" stroke=\"#fff\"");
+	text_adds(out, ">\n");
+}
+
 static void
 draw_bars(struct text *out, struct chart *chart)
 {
@@ -213,11 +234,7 @@ draw_bars(struct text *out, struct chart *chart)
 		text_adds(out, "<g");
 		svg_fill(out, chart->series[i].color);
 		text_adds(out, ">\n");
-		if (figures->rows > 0 &&
-		    frame_edge(&chart->frame, 1) - chart->frame.left >= EDGED_FROM)
-			text_adds(out, "<g class=\"edge\" stroke=\"#fff\">\n");
-		else
-			text_adds(out, "<g>\n");
+		open_edges(out, chart, chart->series[i].color);
 		for (size_t j = 0; j < figures->rows; j++) {
 			const wide value = figures->row[j].value[i].value;
 			wide *from = value > 0 ? &stack[j].above : &stack[j].below;

@@ -17,6 +17,7 @@ enum {
 	BOX = 12 * PX,         /* in the legend: the sample of a bar */
 	SAMPLE = 30 * PX,      /* of a line */
 	GAP = 6 * PX,          /* between a sample or a tick and its text */
+	LINE_EACH_MOST = 3,    /* entries of the legend that may have a line each */
 	APART = 18 * PX,       /* between entries of the legend */
 	LINE = 17 * PX,        /* height of a line of labels */
 	BAND = 20 * PX,        /* above the drawing: unit, what stands over bars */
@@ -177,13 +178,13 @@ sample_width(const struct series *series)
 	return series->line ? SAMPLE : BOX;
 }
 
-/* The most that the name of a series may take: half of a line where there are several. */
+/* The most that the name of a series may take: half of a line where there are many. */
 static int64_t
 name_most(const struct frame *frame, const struct series *series)
 {
 	int64_t room = inner_width(frame);
 
-	if (frame->series_count > 1)
+	if (frame->series_count > LINE_EACH_MOST)
 		room = (room - APART) / 2;
 	return room - sample_width(series) - GAP;
 }
@@ -224,6 +225,8 @@ legend(struct text *out, const struct frame *frame, int64_t top)
 		} else if (out != NULL) {
 			text_adds(out, "<rect");
 			svg_fill(out, series->color);
+			if (series->color == SVG_YELLOW)
+				svg_outline(out);
 			svg_attribute(out, "x", x);
 			svg_attribute(out, "y", middle - BOX / 2);
 			svg_attribute(out, "width", BOX);

@@ -48,7 +48,11 @@ static const struct {
     {0x1C4, 0x1CC, EM_DOUBLE},                        /* digraphs */
     {0x1F1, 0x1F3, EM_DOUBLE},     {0x300, 0x36F, 0}, /* marks on Latin letters */
     {0x400, 0x52F, 1400},                             /* Cyrillic */
-    {0x530, 0x1FFF, EM_CLUSTER},   /* scripts of the Near East, of India, ...: clusters */
+    {0x370, 0x3FF, EM_FOREIGN},                       /* Greek */
+    {0x530, 0x5FF, EM_FOREIGN},                       /* Armenian, Hebrew */
+    {0x600, 0x6FF, EM_WIDE},                          /* Arabic */
+    {0x1E00, 0x1FFF, EM_WIDE},                        /* more Latin and Greek */
+    {0x700, 0x1DFF, EM_CLUSTER},   /* scripts of the Near East, of India, ...: clusters */
     {0x200B, 0x200F, 0},           /* joiners */
     {0x2010, 0x2027, EM_BROADEST}, /* punctuation */
     {0x2200, 0x24FF, 1800},        /* signs of mathematics, in circles, ... */

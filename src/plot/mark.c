@@ -16,7 +16,7 @@ static const struct {
 };
 
 static const char *const dashes[] = {NULL,  "7 4",  "2 3",         "9 3 2 3",
-                                     "4 2", "12 4", "7 3 2 3 2 3", "1 4"};
+                                     "4 2", "12 4", "7 3 2 3 2 3", "14 3"};
 
 static void
 add_pair(struct text *out, char command, const int64_t pair[2])
@@ -34,6 +34,8 @@ mark_point(struct text *out, enum svg_color color, size_t series, int64_t x, int
 
 	text_adds(out, "<path");
 	svg_fill(out, color);
+	if (color == SVG_YELLOW)
+		svg_outline(out);
 	text_adds(out, " d=\"");
 	add_pair(out, 'M',
 	         (const int64_t[2]){x + points[shape].first[0], y + points[shape].first[1]});

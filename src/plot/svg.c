@@ -139,6 +139,12 @@ svg_stroke(struct text *out, enum svg_color color)
 }
 
 void
+svg_outline(struct text *out)
+{
+	text_adds(out, " stroke=\"#808080\"");
+}
+
+void
 svg_open(struct text *out, int64_t width, int64_t height, const char *title,
          const char *description)
 {

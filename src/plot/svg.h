@@ -51,6 +51,8 @@ void svg_title(struct text *out, const char *string);
 /* class and fill, or stroke, of a color. */
 void svg_fill(struct text *out, enum svg_color color);
 void svg_stroke(struct text *out, enum svg_color color);
+/* A thin gray stroke: yellow needs it on white. */
+void svg_outline(struct text *out);
 
 /* A line of a grid: class "grid", or "axis" for the line of zero. */
 void svg_line(struct text *out, const char *class, int64_t x1, int64_t y1, int64_t x2, int64_t y2);
