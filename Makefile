@@ -35,7 +35,7 @@ PAGES    = $(MAN1) $(MAN5) $(MAN7)
 # Debian's names; tests/packages knows how to tell that one is there.
 DEPS      = gcc make libc6-dev libcsv-dev libpcre2-dev
 TEST_DEPS = bats python3 python3-scipy coinor-cbc pcre2-utils iso-codes python3-babel valgrind ca-certificates npm \
-            gnumeric locales python3-wcwidth unicode-data cmark-gfm
+            gnumeric locales python3-wcwidth unicode-data cmark-gfm librsvg2-bin
 FULL_DEPS = chromium libreoffice-calc
 LINT_DEPS = clang clang-format cppcheck shellcheck mandoc
 

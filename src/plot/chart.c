@@ -47,7 +47,7 @@ kept(struct chart *chart, struct text *out)
 
 /* ---- numbers in words ---- */
 
-/* A sum of values, as people read it, with two decimals at most that are none. */
+/* A sum of values, as people read it: with two decimals where the numbers have as many. */
 static void
 add_value(struct text *out, const struct chart *chart, wide value)
 {
