@@ -442,8 +442,8 @@ check_room(const struct frame *frame)
 		           (long)frame->settings->width);
 }
 
-void
-frame_make(struct frame *frame)
+static void
+lay_out(struct frame *frame)
 {
 	unsigned ticks = (unsigned)(frame->settings->height * PX / TICK_ROOM);
 
@@ -451,6 +451,17 @@ frame_make(struct frame *frame)
 	do
 		lay_out_with(frame, ticks--);
 	while (ticks >= 2 && !ticks_stand_apart(frame));
+}
+
+void
+frame_make(struct frame *frame)
+{
+	lay_out(frame);
+	/* Rather nothing over the bars than no bars. */
+	if (frame->over != NULL && frame->bottom - frame->top < AREA_LEAST) {
+		frame->over = NULL;
+		lay_out(frame);
+	}
 	check_room(frame);
 }
 
