@@ -38,16 +38,22 @@ texts() {
 
 # texts_are: the texts are what stands on stdin, blanks that do not break as "~".
 texts_are() {
-	texts | sed 's/\xC2\xA0/~/g' | diff -u --label 'texts due' --label 'texts' - <(cat) >&2 && return
-	show "other texts"
+	cat >due.txt
+	texts | sed 's/\xC2\xA0/~/g' >texts.txt
+	diff -u --label 'texts due' --label 'texts' due.txt texts.txt || show "other texts"
+}
+
+# plain: the chart, blanks that do not break as others.
+plain() {
+	sed 's/\xC2\xA0/ /g' chart.svg
 }
 
 tip() {
-	grep -qF "<title>$1</title>" chart.svg || show "no such tip: $1"
+	plain | grep -qF "<title>$1</title>" || show "no such tip: $1"
 }
 
 described() {
-	grep -qxF "<desc>$1</desc>" chart.svg || show "described otherwise: $(grep '<desc>' chart.svg)"
+	plain | grep -qxF "<desc>$1</desc>" || show "described otherwise: $(grep '<desc>' chart.svg)"
 }
 
 scenarios() {
@@ -296,7 +302,7 @@ hostile_columns() {
 	plot --kind pareto
 	sound
 	tip 'b, amount: 7.5 (115.4 % so far)'
-	texts | grep -qx '120.%'
+	texts | sed 's/\xC2\xA0/~/g' | grep -qx '120~%'
 	table <<<$'part,amount\na,-5\nb,5'
 	plot --kind pareto
 	sound
@@ -331,13 +337,13 @@ ticks() {
 }
 
 @test "axes: round numbers, steps of 1, 2 and 5" {
-	# By hand after Heckbert, "Nice Numbers for Graph Labels" (1990): 8 ticks at 450 pixels, so the step is the
-	# nice number nearest to a seventh: of 1 it is 0.143, so 0.1; of 2 0.286, so 0.2; of 4 0.571, so 0.5.
-	[ "$(ticks 0 1)" = "0.0 0.1 0.2 0.3 0.4 0.5 0.6 0.7 0.8 0.9 1.0 " ] || [ "$(ticks 0 1)" = "0 1 " ]
-	[ "$(ticks 0 2.1)" = "0.0 0.2 0.4 0.6 0.8 1.0 1.2 1.4 1.6 1.8 2.0 2.2 " ]
-	[ "$(ticks 0 4.2)" = "0.0 0.5 1.0 1.5 2.0 2.5 3.0 3.5 4.0 4.5 " ]
+	# By hand after Heckbert, "Nice Numbers for Graph Labels" (1990): 6 ticks at 450 pixels, so the step is the
+	# nice number nearest to a fifth: of 0.99 it is 0.198, so 0.2; of 1.99 0.398, so 0.5; of 4.2 0.84, so 1.
+	[ "$(ticks 0 0.99)" = "0.0 0.2 0.4 0.6 0.8 1.0 " ]
+	[ "$(ticks 0 1.99)" = "0.0 0.5 1.0 1.5 2.0 " ]
+	[ "$(ticks 0 4.2)" = "0 1 2 3 4 5 " ]
 	[ "$(ticks 72.3 83.2)" = "72 74 76 78 80 82 84 " ]
-	[ "$(ticks -3 7)" = "−3 −2 −1 0 1 2 3 4 5 6 7 " ]
+	[ "$(ticks -3 7)" = "−4 −2 0 2 4 6 8 " ]
 	[ "$(ticks 0 68000)" = "0 10~000 20~000 30~000 40~000 50~000 60~000 70~000 " ]
 	# Zero is there where the low end is less than half of the high one, or they are the same.
 	[ "$(ticks 49 100)" = "0 20 40 60 80 100 " ]
@@ -345,8 +351,10 @@ ticks() {
 	[ "$(ticks -5 -5)" = "−5 −4 −3 −2 −1 0 " ]
 	[ "$(ticks 0 0)" = "0 1 " ]
 	# Differences that no label could show.
-	[ "$(ticks 50000000.00000001 50000000)" = "×10⁶ 0 10 20 30 40 50 " ] ||
-		[ "$(ticks 50000000.00000001 50000000)" = "0 10 20 30 40 50 ×10⁶ " ]
+	[ "$(ticks 50000000.00000001 50000000)" = "0 10 20 30 40 50 60 ×10⁶ " ]
+	# Whole numbers have no ticks between them.
+	[ "$(ticks 0 2)" = "0 1 2 " ]
+	[ "$(ticks 0 1)" = "0 1 " ]
 }
 
 @test "axes: large and small numbers are of a power of ten; a decimal comma" {
@@ -354,9 +362,10 @@ ticks() {
 	[ "$(ticks 0 0.00034)" = "0 50 100 150 200 250 300 350 ×10⁻⁶ " ]
 	[ "$(ticks 0 1234567890123456789012345678901234567890)" = "0.0 0.2 0.4 0.6 0.8 1.0 1.2 1.4 ×10³⁹ " ]
 	[ "$(ticks 0 0.000000000000000000000000000000000000000000000000000007)" = "0 1 2 3 4 5 6 7 ×10⁻⁵⁴ " ]
-	[ "$(ticks 0 4.2 --locale de)" = "0,0 0,5 1,0 1,5 2,0 2,5 3,0 3,5 4,0 4,5 " ]
-	tip 'b, y: 4,2'
+	[ "$(ticks 0 2.1 --locale de)" = "0,0 0,5 1,0 1,5 2,0 2,5 " ]
+	plot -q --locale de_AT.UTF-8
 	sound
+	tip 'b, y: 2,1'
 }
 
 @test "axes: numbers of any size, drawn by an independent reckoning" {
@@ -544,12 +553,12 @@ ticks() {
 }
 
 @test "hundreds of bars, and more than there can be" {
-	{ echo name,amount && seq -f 'row %g,%g' 900; } >table.csv
+	{ echo name,amount && seq 900 | sed 's/.*/row &,&/'; } >table.csv
 	plot
 	sound
 	[ "$(grep -c '^<rect x.*<title>' chart.svg)" -eq 900 ]
 	python3 "$TESTS/check_figures.py" table.csv chart.svg bars name amount
-	{ echo name,amount && seq -f 'row %g,%g' 9000; } >table.csv
+	{ echo name,amount && seq 9000 | sed 's/.*/row &,&/'; } >table.csv
 	plot
 	refused '9000 rows are too many for a width of 720'
 	plot --width 2000
@@ -607,7 +616,7 @@ ticks() {
 
 # boxes [ACTION...]: what the browser finds of texts that touch or leave the frame.
 boxes() {
-	python3 "$TESTS/browser.py" chart.svg "$@" "run=$(cat "$TESTS/text_boxes.js")" >boxes.txt
+	python3 "$TESTS/browser.py" chart.svg "$@" "run=$(cat "$TESTS/text_boxes.js")" | grep -vx None >boxes.txt
 	[ "$(wc -l <boxes.txt)" -eq 1 ] || {
 		cat boxes.txt
 		return 1

@@ -23,7 +23,7 @@ enum {
 	BAND = 20 * PX,        /* above the drawing: unit, what stands over bars */
 	ASCENT = 13 * PX,      /* above a baseline, at most */
 	MIDDLE = 45 * PX / 10, /* a baseline below the middle of its letters */
-	TICK_ROOM = 55 * PX,   /* height of the chart for each tick */
+	TICK_ROOM = 70 * PX,   /* height of the chart for each tick */
 	TICK_LEAST = 18 * PX,
 	TICKS_MOST = 10,
 	X_ROOM = 60 * PX,
