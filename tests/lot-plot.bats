@@ -307,7 +307,7 @@ hostile_columns() {
 	plot --kind pareto
 	sound
 	err_is <<<'lot-plot: 2 rows, 1 column'
-	! texts | grep -q '%'
+	[ "$(texts | grep -c '%')" -eq 0 ]
 }
 
 @test "Pareto: the order of rows does not matter" {
@@ -381,7 +381,7 @@ ticks() {
 		            print(f"row {i}", *fields, sep=",", file=file)
 	PYTHON
 	for case in 0 1 2 3 4 5 6 7 8 9 10 11; do
-		cp $case.csv table.csv
+		cp "$case.csv" table.csv
 		plot -q --columns a,b,c --width $((300 + 70 * case))
 		sound
 		# Labels of a power of ten are none that the reckoning reads.
@@ -429,7 +429,7 @@ ticks() {
 	sound
 	err_is <<<'lot-plot: 0 rows, 1 stacked column, 1 total line left out'
 	for rows in 'a,5' 'a,0' 'a,' 'a,0\nb,0' 'a,\nb,-3' ',2\n,2'; do
-		printf "name,amount\n$rows\n" >table.csv
+		printf 'name,amount\n%b\n' "$rows" >table.csv
 		for kind in bars lines pareto; do
 			plot -q --kind $kind --columns amount
 			sound
@@ -469,7 +469,7 @@ ticks() {
 	done
 	plot -q --kind pareto --columns '<!-- c' --label "name,]]> & \" '" --title $'\033[31m\342\200\256'
 	sound
-	! grep -q '<script' chart.svg
+	[ "$(grep -c '<script' chart.svg)" -eq 0 ]
 }
 
 @test "whatever a field holds, the chart is XML without controls and marks of direction" {
@@ -541,8 +541,8 @@ ticks() {
 		        print(dice.choice([240, 320, 720, 1600]), dice.choice([330, 450, 900]), ",".join(names), sep="\n", file=file)
 	PYTHON
 	for case in {0..39}; do
-		{ read -r width && read -r height && read -r columns; } <$case.options
-		cp $case.csv table.csv
+		{ read -r width && read -r height && read -r columns; } <"$case.options"
+		cp "$case.csv" table.csv
 		for kind in bars lines pareto; do
 			[ $kind = pareto ] && columns=${columns%%,*}
 			plot -q --kind $kind --columns "$columns" --width "$width" --height "$height" --unit EUR --title "$columns"
