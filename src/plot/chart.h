@@ -9,7 +9,7 @@
 #ifndef LOTPIPE_PLOT_CHART_H
 #define LOTPIPE_PLOT_CHART_H
 
-#include "plot/figures.h"
+#include "plot/chart_figures.h"
 
 #include <stdint.h>
 

@@ -9,7 +9,7 @@
 #ifndef LOTPIPE_PLOT_PARETO_H
 #define LOTPIPE_PLOT_PARETO_H
 
-#include "plot/figures.h"
+#include "plot/chart_figures.h"
 
 /* Shares are whole numbers of 10^-9. */
 enum { SHARE_ONE = 1000000000, SHARE_PERCENT_EXPONENT = -7 };

@@ -1,4 +1,4 @@
-#include "plot/figures.h"
+#include "plot/chart_figures.h"
 
 #include "base/opts.h"
 #include "show/number.h"

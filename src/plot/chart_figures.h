@@ -10,8 +10,8 @@
  * from zero. What of another number does not fit that is rounded off, which no drawing shows;
  * the measure is not exact then. Sums of 10^7 values fit into 128 bits with room for 9 more digits.
  */
-#ifndef LOTPIPE_PLOT_FIGURES_H
-#define LOTPIPE_PLOT_FIGURES_H
+#ifndef LOTPIPE_PLOT_CHART_FIGURES_H
+#define LOTPIPE_PLOT_CHART_FIGURES_H
 
 #include "base/dec.h"
 #include "table/table.h"
