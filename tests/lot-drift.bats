@@ -423,6 +423,19 @@ market() {
 	END
 }
 
+@test "parts that cancel out are told" {
+	market <<-'END'
+		seller,part,color,qty,price
+		A,P,red,10,1.00
+		A,Q,red,1,2.00
+
+		seller,part,color,qty,price
+		A,P,red,10,1.20
+	END
+	drift
+	err_has 'lot-drift: 12.00 is now 12.00 EUR: gone -2.00, prices +2.00; planning afresh saves 0.00'
+}
+
 @test "--was-sellers: what taxes were is part of the charges" {
 	market <<-'END'
 		seller,part,color,qty,price

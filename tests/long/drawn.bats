@@ -90,3 +90,15 @@ load ../lib
 	tail -n 30 "$OUT"
 	exits 0
 }
+
+@test "lot-drift: 500 more drawn plans, and markets that moved" {
+	try python3 "$TESTS/oracle/check_drift.py" --bin "$BIN" small 61 440
+	tail -n 30 "$OUT"
+	exits 0
+	try python3 "$TESTS/oracle/check_drift.py" --bin "$BIN" kept 1 60
+	tail -n 30 "$OUT"
+	exits 0
+	try python3 "$TESTS/oracle/check_drift.py" --bin "$BIN" rules 7 66
+	tail -n 30 "$OUT"
+	exits 0
+}
