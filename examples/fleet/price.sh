@@ -11,8 +11,9 @@
 # weights.csv. In place of a need list there may be a tar file of some.
 #
 # For each operand, RESULTS/NAME.rows appears when all of it is there, never a part of it: a line for
-# each design, `done` and its row of totals or `failed` and why. A design that fails does not keep the
-# others from being priced. Exit status: 0 all are priced, 1 some failed, 2 trouble.
+# each design, `done` and its row of totals or `failed` and why. A design that fails is told, there and on
+# standard error, and does not keep the others from being priced. Exit status: 0 every design has its line,
+# 2 trouble.
 
 set -u
 
@@ -115,7 +116,6 @@ price() {
         priced "$row_name" || trouble "$results: cannot be written"
         return
     fi
-    failed=1
     [ -s "$work/said" ] || echo "a program ended with exit status $status, and did not say why" >"$work/said"
     said=$(head -n 1 "$work/said")
     quote "$said"
@@ -135,7 +135,6 @@ each_of_tar() {
     done <"$work/list"
 }
 
-failed=0
 for operand; do
     name=${operand##*/}
     name=${name%.*}
@@ -145,4 +144,3 @@ for operand; do
     esac >"$work/rows"
     mv -f -- "$work/rows" "$results/$name.rows" || exit 2
 done
-exit "$failed"

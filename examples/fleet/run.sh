@@ -114,18 +114,18 @@ else
     per_job=$batch
 fi
 
-# parallel believes its log; a job counts as done only if its results are there, too.
+# parallel goes by its log. Here a job counts as done if its results are there, too, and no design among
+# them failed: others leave the log, and are done again.
 if [ -s "$out/joblog" ]; then
-    (cd "$out/results" && find . -name '*.rows') | sed 's|^\./||; s/\.rows$//' >"$out/there"
-    awk -v per_job="$per_job" -v there="$out/there" -v jobs="$out/jobs" '
+    (cd "$out/results" && find . -name '*.rows' -exec grep -L '^failed ' {} +) |
+        sed 's|^\./||; s/\.rows$//' >"$out/good"
+    awk -v per_job="$per_job" -v good="$out/good" -v jobs="$out/jobs" '
         BEGIN {
-            while ((getline name <there) > 0) has[name]
-            while ((getline name <jobs) > 0) {
-                n++
-                if (!(name in has)) lost[int((n - 1) / per_job) + 1]
-            }
+            while ((getline name <good) > 0) is_good[name]
+            for (n = 0; (getline name <jobs) > 0; n++)
+                if (!(name in is_good)) again[1 + int(n / per_job)]
         }
-        FNR == 1 || !($1 in lost)' "$out/joblog" >"$out/joblog.new" &&
+        FNR == 1 || !($1 in again)' "$out/joblog" >"$out/joblog.new" &&
         mv -f -- "$out/joblog.new" "$out/joblog" || exit 2
 fi
 
@@ -137,7 +137,7 @@ set -- "$here/price.sh"
 if [ -n "$logins" ]; then
     # Each machine gets the programs' script and the market once, a job's need lists with it, and sends
     # their rows back. What stands behind /./ is where a file goes in the directory over there.
-    set -- -S "$logins" --filter-hosts --retries 3 --cleanup \
+    set -- -S "$logins" --retries 3 --cleanup \
         --workdir "lotpipe-fleet-$(echo "$(uname -n):$out" | cksum | cut -d ' ' -f 1)" \
         --transferfile 'batches/{}.tar' --return 'results/{}.rows' --arg-file jobs \
         "$@" "$(basename "$market")" results 'batches/{}.tar'

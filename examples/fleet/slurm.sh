@@ -28,7 +28,7 @@ shift 3
 
 # Slurm runs a copy of this script, and says where the script was if it is asked.
 fleet=${FLEET:-}
-if [ -z "$fleet" ] && command -v scontrol >/dev/null; then
+if [ -z "$fleet" ] && [ -n "${SLURM_JOB_ID:-}" ] && command -v scontrol >/dev/null; then
     script=$(scontrol show job "$SLURM_JOB_ID" | sed -n 's|^ *Command=\([^ ]*\).*|\1|p' | head -n 1)
     fleet=${script%/*}
 fi
@@ -39,6 +39,7 @@ fi
 }
 
 parts=$SLURM_ARRAY_TASK_COUNT
+# shellcheck disable=SC2153 # Slurm sets it
 part=$((SLURM_ARRAY_TASK_ID - SLURM_ARRAY_TASK_MIN + 1))
 
 node=$(mktemp -d "${TMPDIR:-/tmp}/fleet.XXXXXX") || exit 2
