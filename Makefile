@@ -35,8 +35,8 @@ PAGES    = $(MAN1) $(MAN5) $(MAN7)
 # Debian's names; tests/packages knows how to tell that one is there.
 DEPS      = gcc make libc6-dev libcsv-dev libpcre2-dev
 TEST_DEPS = bats python3 python3-scipy coinor-cbc pcre2-utils iso-codes python3-babel valgrind ca-certificates npm \
-            gnumeric locales python3-wcwidth unicode-data cmark-gfm librsvg2-bin
-FULL_DEPS = chromium libreoffice-calc
+            gnumeric locales python3-wcwidth unicode-data cmark-gfm librsvg2-bin parallel rsync
+FULL_DEPS = chromium libreoffice-calc openssh-server slurmctld slurmd slurm-client
 LINT_DEPS = clang clang-format cppcheck shellcheck mandoc
 
 SOURCES  = $(wildcard $(LAYERS:%=src/%/*.c))
@@ -50,7 +50,7 @@ CPPCHECK = -q --std=c11 --enable=warning,style,performance,portability --inline-
            --suppress=variableScope --error-exitcode=1 -Isrc
 
 C_FILES     = $(wildcard src/*.[ch] src/*/*.[ch] tests/*/*.[ch])
-SHELL_FILES = .ci/run tests/packages tests/run-all tests/from-npm tests/lib.bash tests/drawn.bash \
+SHELL_FILES = .ci/run tests/packages tests/run-all tests/from-npm tests/stand-in-ssh tests/lib.bash tests/drawn.bash \
               $(wildcard examples/*/*.sh tests/bench/*.sh tests/*.bats tests/long/*.bats)
 BENCHES     = $(wildcard tests/bench/*.sh)
 
@@ -80,7 +80,8 @@ test-deps:
 	@tests/packages $(DEPS) $(TEST_DEPS) $(LINT_DEPS)
 	@tests/from-npm
 
-# A browser and an office suite, large ones: they open what lot-show makes, and save what lot-norm reads.
+# A browser and an office suite, large ones: they open what lot-show makes, and save what lot-norm reads. An ssh
+# server and Slurm, for examples/fleet: Debian starts the server where there is a service manager.
 test-deps-full: test-deps
 	@tests/packages $(FULL_DEPS)
 

@@ -57,9 +57,13 @@ while getopts b:C:e:j:n:p:S: option; do
 done
 shift $((OPTIND - 1))
 [ $# -eq 3 ] || usage
-command -v parallel >/dev/null || trouble "no GNU parallel here: it is Debian's package parallel"
+parallel --version 2>/dev/null | grep -q '^GNU parallel' ||
+    trouble "no GNU parallel here: it is Debian's package parallel"
 
 market=$(CDPATH='' cd -- "$1" && pwd) && designs=$(CDPATH='' cd -- "$2" && pwd) || exit 2
+for file in "$market/sellers.csv" "$market"/offers*.csv; do
+    [ -f "$file" ] || trouble "$1: no market: it has sellers.csv and offers*.csv"
+done
 [ -z "$part" ] || set -- "$1" "$2" "$3/part-${part%%/*}-of-${part#*/}"
 mkdir -p -- "$3/results" && out=$(CDPATH='' cd -- "$3" && pwd) || exit 2
 [ -n "$batch" ] || batch=$([ -n "$logins" ] && echo 50 || echo 1)
@@ -81,7 +85,8 @@ begun >"$out/begun.new" || exit 2
 if [ ! -f "$out/begun" ]; then
     # A market with a fault is told once, and not by every design.
     echo "part,color,qty" >"$out/nothing.csv"
-    "$here/price.sh" ${currency:+-C "$currency"} "$market" "$out" "$out/nothing.csv" || trouble "$1: the market has a fault"
+    "$here/price.sh" ${currency:+-C "$currency"} "$market" "$out" "$out/nothing.csv" || exit
+    grep -q '^done ' "$out/nothing.rows" || trouble "$1: the market has a fault"
     rm -f -- "$out/nothing.csv" "$out/nothing.rows"
 
     find -L "$designs" -type f -name '*.csv' ! -name '.*' | LC_ALL=C sort |
