@@ -407,3 +407,19 @@ slurm_of_one() {
 		diff -rq drawn/market "$MARKET"
 	done
 }
+
+@test "README.md of the example shows what is printed" {
+	local readme=$FLEET/README.md
+	shown() {
+		awk -v start="$1" '
+			/^```/ { inside = !inside; here = 0; fresh = inside; next }
+			fresh { here = index($0, start) == 1; fresh = 0 }
+			here' "$readme"
+	}
+	shown gather.sh: | diff -u - "$BATS_FILE_TMPDIR/gather.log"
+	shown design,orders | diff -u - <(head -n 3 "$ALL/totals.csv")
+	shown design,reason | diff -u - <(head -n 2 "$ALL/failed.csv")
+	# The files in its table are those that are there.
+	sed -n 's/^| `\([a-z.]*\)` .*/\1/p' "$readme" | sort |
+		diff -u - <(cd "$FLEET" && find . -type f ! -name README.md ! -path './night/*' | sed 's|.*/||' | sort)
+}
