@@ -37,6 +37,14 @@ setup() {
 	mkdir machines
 }
 
+# Servers that a test has started and, having failed, not ended.
+teardown() {
+	local file
+	for file in "$BATS_TEST_TMPDIR"/work/*.pid; do
+		[ ! -f "$file" ] || kill "$(cat "$file")" 2>/dev/null || true
+	done
+}
+
 # Those rows of table $1 of all designs that are of the few, under the header.
 few_of() {
 	(cd "$FEW" && printf '%s\n' *.csv) | sed 's/\.csv$//' |
@@ -420,6 +428,7 @@ slurm_of_one() {
 	shown design,orders | diff -u - <(head -n 3 "$ALL/totals.csv")
 	shown design,reason | diff -u - <(head -n 2 "$ALL/failed.csv")
 	# The files in its table are those that are there.
+	# shellcheck disable=SC2016 # a pattern, no command
 	sed -n 's/^| `\([a-z.]*\)` .*/\1/p' "$readme" | sort |
 		diff -u - <(cd "$FLEET" && find . -type f ! -name README.md ! -path './night/*' | sed 's|.*/||' | sort)
 }
