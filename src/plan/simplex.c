@@ -217,7 +217,6 @@ fresh_inverse(struct lp *lp)
 			continue;
 		eliminate(lp, r);
 		lp->place[lp->basic[r]] = -1;
-		lp->at_most[lp->basic[r]] = false;
 		lp->basic[r] = q;
 		lp->place[q] = (int)r;
 	}
