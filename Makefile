@@ -12,7 +12,7 @@ CC      = gcc
 CSTD    = -std=c17 -D_GNU_SOURCE
 WARN    = -Wall -Wextra -Wpedantic -Wshadow -Wconversion
 WERROR  = $(if $(CI),-Werror)
-OPTIMISE = -O2
+OPTIMISE = -O3
 # The same bytes everywhere: no fused multiply-add.
 FLOAT   = -ffp-contract=off
 CFLAGS  = $(OPTIMISE) -g

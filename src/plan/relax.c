@@ -392,6 +392,29 @@ look_at(struct relax *relax, size_t s, const double *price)
 	relax->work += seller->listings;
 }
 
+/* Does a piece of the listing pay, at any of its prices? */
+static bool
+can_pay(const struct relax *relax, const struct model_listing *l, double factor, double extra,
+        const struct margin *use, size_t uses)
+{
+	double gain = uses > 0 ? use[0].gain : 0;
+
+	for (size_t b = 0; b < l->breaks; b++) {
+		double unit =
+		    (double)relax->model->brk[l->brk + b].price * 1e-6 * factor + extra;
+
+		if (unit < 0 || unit < gain)
+			return true;
+	}
+	return false;
+}
+
+static int64_t
+down_to_step(int64_t pieces, int64_t step)
+{
+	return step == 1 ? pieces : pieces / step * step; /* most are 1, and division takes long */
+}
+
 /* The best quantity of a listing, of the seller looked at, in a cell with priced bounds. */
 static struct take
 take_listing(struct relax *relax, size_t j, const struct cell *cell, const struct adjust *adjust)
@@ -406,7 +429,7 @@ take_listing(struct relax *relax, size_t j, const struct cell *cell, const struc
 	const struct margin *use = uses_of(relax, j, &uses);
 
 	relax->work++;
-	if (uses == 0 && factor >= 0 && extra >= 0 && once >= 0 && relax->least[j] == 0)
+	if (relax->least[j] == 0 && once >= 0 && !can_pay(relax, l, factor, extra, use, uses))
 		return best;
 	for (size_t b = 0; b < l->breaks; b++) {
 		const struct model_break *brk = &relax->model->brk[l->brk + b];
@@ -420,8 +443,8 @@ take_listing(struct relax *relax, size_t j, const struct cell *cell, const struc
 			low = relax->least[j];
 		if (low < 1)
 			low = 1;
-		low = (low + l->step - 1) / l->step * l->step;
-		high = high / l->step * l->step;
+		low = down_to_step(low + l->step - 1, l->step);
+		high = down_to_step(high, l->step);
 		if (low > high)
 			continue;
 		if (unit < 0) {
@@ -430,7 +453,7 @@ take_listing(struct relax *relax, size_t j, const struct cell *cell, const struc
 		}
 		for (size_t i = 0; i < uses && use[i].gain > unit; i++)
 			wanted += use[i].need;
-		x = wanted < (double)high ? (int64_t)wanted / l->step * l->step : high;
+		x = wanted < (double)high ? down_to_step((int64_t)wanted, l->step) : high;
 		if (x > low)
 			try_quantity(&best, unit, once, use, uses, x, b);
 		if (l->step > 1 && x + l->step > low && x + l->step <= high)

@@ -20,6 +20,7 @@ enum {
 	FRESH_EVERY = 120,
 	COMPUTE_EVERY = 15,
 	RESOLVE_MOST = 60,
+	FEW_PART = 8, /* of the rows: fewer are gone through one by one */
 	PIVOTS_MOST = 5000,
 	FAILURES_MOST = 20
 };
@@ -32,6 +33,7 @@ logical_basis(struct lp *lp)
 	memset(lp->inverse, 0, m * m * sizeof *lp->inverse);
 	for (size_t j = 0; j < lp->columns; j++)
 		lp->place[j] = -1;
+	lp->norms_known = true;
 	for (size_t i = 0; i < m; i++) {
 		lp->basic[i] = lp->columns + i;
 		lp->place[lp->columns + i] = (int)i;
@@ -55,6 +57,8 @@ lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries)
 	lp->row = mem_zero(entries, sizeof *lp->row);
 	lp->entry = mem_zero(entries, sizeof *lp->entry);
 	lp->inverse = mem_alloc(rows * rows * sizeof *lp->inverse);
+	lp->line = mem_zero(rows, sizeof *lp->line);
+	lp->along = mem_zero(rows, sizeof *lp->along);
 	lp->norm = mem_zero(rows, sizeof *lp->norm);
 	lp->basic = mem_zero(rows, sizeof *lp->basic);
 	lp->place = mem_zero(all, sizeof *lp->place);
@@ -82,6 +86,8 @@ lp_free(struct lp *lp)
 	free(lp->row);
 	free(lp->entry);
 	free(lp->inverse);
+	free(lp->line);
+	free(lp->along);
 	free(lp->norm);
 	free(lp->basic);
 	free(lp->place);
@@ -127,64 +133,148 @@ times_column(const struct lp *lp, const double *values, size_t j)
 	return sum;
 }
 
+/* ---- the inverse, column by column: all that runs over it runs down columns ---- */
+
+/* to += by x from */
+static void
+add_times(double *restrict to, double by, const double *restrict from, size_t count)
+{
+	for (size_t i = 0; i < count; i++)
+		to[i] += by * from[i];
+}
+
+/* The same, and along gets what `from` has in common with what `to` was: the sum of products. */
+static void
+add_times_along(double *restrict to, double by, const double *restrict from, double *restrict along,
+                size_t count)
+{
+	for (size_t i = 0; i < count; i++) {
+		along[i] += by * to[i];
+		to[i] += by * from[i];
+	}
+}
+
+static double
+dot(const double *a, const double *b, size_t count)
+{
+	double sum[4] = {0, 0, 0, 0};
+	size_t i = 0;
+
+	for (; i + 4 <= count; i += 4)
+		for (size_t k = 0; k < 4; k++)
+			sum[k] += a[i + k] * b[i + k];
+	for (; i < count; i++)
+		sum[0] += a[i] * b[i];
+	return sum[0] + sum[1] + (sum[2] + sum[3]);
+}
+
+/* to += by x from; norm += from's squares */
+static void
+add_column(double *restrict to, double by, const double *restrict from, double *restrict norm,
+           size_t count)
+{
+	for (size_t i = 0; i < count; i++) {
+		to[i] += by * from[i];
+		norm[i] += from[i] * from[i];
+	}
+}
+
+static double *
+inverse_column(const struct lp *lp, size_t k)
+{
+	return lp->inverse + k * lp->rows;
+}
+
+/* Row r of the inverse, into line. */
+static void
+take_line(struct lp *lp, size_t r)
+{
+	for (size_t k = 0; k < lp->rows; k++)
+		lp->line[k] = lp->inverse[k * lp->rows + r];
+}
+
 /* out = inverse x column j */
 static void
 solve_column(const struct lp *lp, size_t j, double *out)
 {
 	size_t m = lp->rows;
 
+	memset(out, 0, m * sizeof *out);
 	if (j >= lp->columns) {
-		for (size_t i = 0; i < m; i++)
-			out[i] = -lp->inverse[i * m + (j - lp->columns)];
+		add_times(out, -1, inverse_column(lp, j - lp->columns), m);
 		return;
 	}
-	for (size_t i = 0; i < m; i++) {
-		const double *line = lp->inverse + i * m;
-		double sum = 0;
+	for (size_t k = lp->start[j]; k < lp->start[j + 1]; k++)
+		add_times(out, lp->entry[k], inverse_column(lp, lp->row[k]), m);
+}
 
-		for (size_t k = lp->start[j]; k < lp->start[j + 1]; k++)
-			sum += line[lp->row[k]] * lp->entry[k];
-		out[i] = sum;
+/* What of the inverse's columns an elimination touches: all rows, or those listed, few. */
+struct touched {
+	const double *column;
+	const uint32_t *row;
+	size_t rows;
+	bool few;
+};
+
+static void
+subtract_times(const struct touched *at, double by, double *restrict to, double *restrict along,
+               size_t count)
+{
+	if (!at->few) {
+		if (along != NULL)
+			add_times_along(to, -by, at->column, along, count);
+		else
+			add_times(to, -by, at->column, count);
+		return;
+	}
+	for (size_t n = 0; n < at->rows; n++) {
+		size_t i = at->row[n];
+
+		if (along != NULL)
+			along[i] -= by * to[i];
+		to[i] -= by * at->column[i];
 	}
 }
 
-/* One elimination step: row r of the inverse becomes that of a column whose image is in
- * work_column. Inverses of such programs stay sparse: only what is not zero is touched. */
+/* One elimination step: row r of the inverse, in line, becomes that of a column whose image is in
+ * work_column. With norms, those are kept up: |a - f b|^2 = |a|^2 - 2 f a.b + f^2 |b|^2. */
 static void
-eliminate(struct lp *lp, size_t r)
+eliminate(struct lp *lp, size_t r, bool norms)
 {
 	size_t m = lp->rows, count = 0;
-	double *line = lp->inverse + r * m, alpha = lp->work_column[r], norm = 0;
-	uint32_t *at = lp->work_index;
+	double *column = lp->work_column, alpha = column[r], norm = 0;
+	struct touched at = {.column = column, .row = lp->work_index};
 
+	column[r] = 0;
+	for (size_t i = 0; i < m; i++)
+		if (column[i] != 0)
+			lp->work_index[at.rows++] = (uint32_t)i;
+	at.few = at.rows < m / FEW_PART;
+	if (norms)
+		memset(lp->along, 0, m * sizeof *lp->along);
 	for (size_t k = 0; k < m; k++) {
-		if (line[k] == 0)
+		double *to = inverse_column(lp, k), scaled = lp->line[k] / alpha;
+
+		if (lp->line[k] == 0)
 			continue;
-		line[k] /= alpha;
-		if (fabs(line[k]) < TINY) {
-			line[k] = 0;
+		to[r] = fabs(scaled) < TINY ? 0 : scaled;
+		if (to[r] == 0)
 			continue;
-		}
-		at[count++] = (uint32_t)k;
-		norm += line[k] * line[k];
+		norm += scaled * scaled;
+		count++;
+		subtract_times(&at, scaled, to, norms ? lp->along : NULL, m);
 	}
+	column[r] = alpha;
+	lp->work += at.rows * count / 16 + m / 8;
+	if (!norms)
+		return;
 	lp->norm[r] = norm;
-	for (size_t i = 0; i < m; i++) {
-		double f = lp->work_column[i], *other = lp->inverse + i * m;
+	for (size_t n = 0; n < at.rows; n++) {
+		size_t i = at.row[n];
+		double f = column[i], now = lp->norm[i] + 2 * f * lp->along[i] + f * f * norm;
 
-		if (i == r || f == 0)
-			continue;
-		norm = lp->norm[i];
-		for (size_t k = 0; k < count; k++) {
-			double was = other[at[k]], now = was - f * line[at[k]];
-
-			norm += (now - was) * (now + was);
-			other[at[k]] = now;
-		}
-		lp->norm[i] = norm > NORM_LEAST ? norm : NORM_LEAST;
-		lp->work += count / 16;
+		lp->norm[i] = now > NORM_LEAST ? now : NORM_LEAST;
 	}
-	lp->work += m / 8;
 }
 
 /* Inverts the basis anew: from the logicals, each column of the basis takes the row where it is
@@ -215,7 +305,8 @@ fresh_inverse(struct lp *lp)
 			}
 		if (r == SIZE_MAX)
 			continue;
-		eliminate(lp, r);
+		take_line(lp, r);
+		eliminate(lp, r, false);
 		lp->place[lp->basic[r]] = -1;
 		lp->basic[r] = q;
 		lp->place[q] = (int)r;
@@ -249,14 +340,10 @@ compute_all(struct lp *lp, bool keep_sides)
 {
 	size_t m = lp->rows, all = m + lp->columns;
 
-	memset(lp->price, 0, m * sizeof *lp->price);
-	for (size_t i = 0; i < m; i++) {
-		double cost = lp->cost[lp->basic[i]];
-
-		if (cost != 0)
-			for (size_t k = 0; k < m; k++)
-				lp->price[k] += cost * lp->inverse[i * m + k];
-	}
+	for (size_t i = 0; i < m; i++)
+		lp->along[i] = lp->cost[lp->basic[i]];
+	for (size_t k = 0; k < m; k++)
+		lp->price[k] = dot(lp->along, inverse_column(lp, k), m);
 	memset(lp->work_column, 0, m * sizeof *lp->work_column);
 	for (size_t j = 0; j < all; j++) {
 		if (lp->place[j] >= 0) {
@@ -282,17 +369,16 @@ compute_all(struct lp *lp, bool keep_sides)
 			for (size_t k = lp->start[j]; k < lp->start[j + 1]; k++)
 				lp->work_column[lp->row[k]] -= lp->x[j] * lp->entry[k];
 	}
+	memset(lp->along, 0, m * sizeof *lp->along);
+	memset(lp->norm, 0, m * sizeof *lp->norm);
+	for (size_t k = 0; k < m; k++)
+		add_column(lp->along, lp->work_column[k], inverse_column(lp, k), lp->norm, m);
 	for (size_t i = 0; i < m; i++) {
-		const double *line = lp->inverse + i * m;
-		double sum = 0, norm = 0;
-
-		for (size_t k = 0; k < m; k++) {
-			sum += line[k] * lp->work_column[k];
-			norm += line[k] * line[k];
-		}
-		lp->norm[i] = norm > NORM_LEAST ? norm : NORM_LEAST;
-		lp->x[lp->basic[i]] = sum;
+		if (lp->norm[i] < NORM_LEAST)
+			lp->norm[i] = NORM_LEAST;
+		lp->x[lp->basic[i]] = lp->along[i];
 	}
+	lp->norms_known = true;
 	lp->computed = lp->pivots;
 	lp->work += (m * m + all * 3) / 16;
 }
@@ -371,19 +457,16 @@ static void
 follow_changes(struct lp *lp)
 {
 	size_t m = lp->rows, count = 0;
-	uint32_t *at = lp->work_index;
 
-	for (size_t k = 0; k < m; k++)
-		if (lp->work_column[k] != 0)
-			at[count++] = (uint32_t)k;
-	for (size_t i = 0; i < m; i++) {
-		const double *line = lp->inverse + i * m;
-		double sum = 0;
-
-		for (size_t k = 0; k < count; k++)
-			sum += line[at[k]] * lp->work_column[at[k]];
-		lp->x[lp->basic[i]] += sum;
+	memset(lp->along, 0, m * sizeof *lp->along);
+	for (size_t k = 0; k < m; k++) {
+		if (lp->work_column[k] == 0)
+			continue;
+		add_times(lp->along, lp->work_column[k], inverse_column(lp, k), m);
+		count++;
 	}
+	for (size_t i = 0; i < m; i++)
+		lp->x[lp->basic[i]] += lp->along[i];
 	lp->work += m * count / 16;
 }
 
@@ -438,10 +521,10 @@ entering(struct lp *lp, const double *line, bool below, double out)
 	}
 }
 
-/* Exchanges the basic variable of row r for q. False, nothing changed, where row and column do
+/* Exchanges the basic variable of row r, whose line is taken, for q. False, nothing changed, where row and column do
  * not agree on the pivot: the inverse has worn. */
 static bool
-pivot(struct lp *lp, size_t r, size_t q, bool below)
+pivot(struct lp *lp, size_t r, size_t q, bool below, bool norms)
 {
 	size_t m = lp->rows, all = m + lp->columns, p = lp->basic[r];
 	double *column = lp->work_column;
@@ -459,12 +542,13 @@ pivot(struct lp *lp, size_t r, size_t q, bool below)
 	lp->reduced[q] = 0;
 	lp->reduced[p] = -dual;
 	for (size_t k = 0; k < m; k++)
-		lp->price[k] += dual * lp->inverse[r * m + k];
+		lp->price[k] += dual * lp->line[k];
 	for (size_t i = 0; i < m; i++)
 		lp->x[lp->basic[i]] -= move * column[i];
 	lp->x[q] += move;
 	lp->x[p] = bound;
-	eliminate(lp, r);
+	eliminate(lp, r, norms);
+	lp->norms_known = norms;
 	lp->basic[r] = q;
 	lp->place[q] = (int)r;
 	lp->place[p] = -1;
@@ -557,7 +641,8 @@ go_on(struct lp *lp, double enough)
 			continue;
 		}
 		p = lp->basic[r];
-		q = entering(lp, lp->inverse + r * lp->rows, below,
+		take_line(lp, r);
+		q = entering(lp, lp->line, below,
 		             below ? lp->least[p] - lp->x[p] : lp->x[p] - lp->most[p]);
 		if (q == SIZE_MAX) {
 			if (lp->pivots > 0 && failures++ < FAILURES_MOST) {
@@ -565,10 +650,10 @@ go_on(struct lp *lp, double enough)
 				continue;
 			}
 			for (size_t k = 0; k < lp->rows; k++)
-				lp->ray[k] = (below ? -1 : 1) * lp->inverse[r * lp->rows + k];
+				lp->ray[k] = (below ? -1 : 1) * lp->line[k];
 			return LP_NONE;
 		}
-		if (pivot(lp, r, q, below))
+		if (pivot(lp, r, q, below, true))
 			continue;
 		if (failures++ >= FAILURES_MOST)
 			return LP_TROUBLE;
@@ -589,7 +674,7 @@ lp_solve(struct lp *lp, double enough)
 enum lp_end
 lp_resolve(struct lp *lp, double enough)
 {
-	if (lp->pivots > FRESH_EVERY || lp->computed == SIZE_MAX ||
+	if (lp->pivots > FRESH_EVERY || !lp->norms_known || lp->computed == SIZE_MAX ||
 	    lp->pivots - lp->computed > RESOLVE_MOST)
 		return lp_solve(lp, enough);
 	follow_bounds(lp);
@@ -703,10 +788,11 @@ lp_improve(struct lp *lp)
 			continue;
 		}
 		below = direction * lp->work_column[r] > 0;
+		take_line(lp, r);
 		for (size_t j = 0; j < m + lp->columns; j++)
 			if (lp->place[j] < 0 && !is_void(lp, j))
-				lp->work_row[j] = times_column(lp, lp->inverse + r * m, j);
-		if (!pivot(lp, r, q, below)) {
+				lp->work_row[j] = times_column(lp, lp->line, j);
+		if (!pivot(lp, r, q, below, false)) {
 			if (lp->pivots == 0)
 				return LP_TROUBLE;
 			fresh_inverse(lp);

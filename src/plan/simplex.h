@@ -29,8 +29,10 @@ struct lp {
 	uint32_t *row;               /* of each entry */
 	double *entry;
 	/* State. */
-	double *inverse;     /* rows x rows */
+	double *inverse;     /* rows x rows, column by column */
+	double *line;        /* a row of it */
 	double *norm;        /* by row of the inverse: the sum of its squares */
+	bool norms_known;    /* the dual method has kept them up */
 	size_t *basic;       /* by row */
 	int *place;          /* by variable: its row in the basis, or -1 */
 	bool *at_most;       /* by variable, where not basic */
@@ -38,7 +40,7 @@ struct lp {
 	bool *left_out;      /* by variable: held at 0, its reduced cost is not kept up */
 	double *price;       /* by row: the multipliers */
 	double *ray;         /* by row: after LP_NONE, a direction in which the bound has no end */
-	double *work_row, *work_column, *ratio;
+	double *work_row, *work_column, *along, *ratio;
 	uint32_t *work_index, *helper;
 	size_t pivots;   /* since the last fresh inverse */
 	size_t computed; /* pivots when all was last computed from the basis; SIZE_MAX: never */
