@@ -53,7 +53,7 @@ master_init(struct master *master, struct relax *relax)
 	const struct model *model = relax->model;
 	size_t rows = model->lots + relax->actives + 1 + (model->max_orders != NO_LIMIT);
 
-	*master = (struct master){.relax = relax, .limit_row = SIZE_MAX};
+	*master = (struct master){.relax = relax, .limit_row = SIZE_MAX, .kept_orders = SIZE_MAX};
 	if (rows > ROWS_MOST)
 		return false;
 	master->room = rows * ORDERS_FOR_ROW;
@@ -104,6 +104,7 @@ master_free(struct master *master)
 	free(master->pieces);
 	free(master->spent);
 	lp_free(&master->lp);
+	lp_free_basis(&master->kept);
 }
 
 /* ---- orders ---- */
@@ -176,6 +177,7 @@ forget_orders(struct master *master)
 	struct lp *lp = &master->lp;
 	size_t kept = 0, low = 0, high = master->time + 1;
 
+	master->kept_orders = SIZE_MAX;
 	while (low + 1 < high) { /* the latest time before which at most half was last used */
 		size_t middle = low + (high - low) / 2, older = 0;
 
@@ -439,6 +441,20 @@ solve(struct master *master, bool afresh)
 		if (master->lp.x[j] != 0)
 			master->objective += master->lp.cost[j] * master->lp.x[j];
 	return true;
+}
+
+void
+master_keep(struct master *master)
+{
+	lp_keep_basis(&master->lp, &master->kept);
+	master->kept_orders = master->orders;
+}
+
+void
+master_return(struct master *master)
+{
+	if (master->kept_orders != SIZE_MAX)
+		lp_return_to(&master->lp, &master->kept);
 }
 
 double

@@ -43,6 +43,8 @@ struct master {
 	size_t limit_row;   /* of the number of orders; SIZE_MAX: none */
 	double *fill;       /* by lot; scratch */
 	size_t time;
+	struct lp_basis kept; /* as master_keep left it */
+	size_t kept_orders;   /* that there were then; SIZE_MAX: they have been moved since */
 	/* Results. */
 	double *share;          /* by seller: of its orders */
 	double *weight;         /* by order */
@@ -54,6 +56,10 @@ struct master {
 /* For the sellers that are active; false, with nothing to free, where there are too many. */
 bool master_init(struct master *master, struct relax *relax);
 void master_free(struct master *master);
+/* Keeps the program's basis, and goes back to it: what is tried from a node starts where the node
+ * ended. */
+void master_keep(struct master *master);
+void master_return(struct master *master);
 /* Raises the bound under the node's restrictions: from the multipliers in price, which become the
  * best ones found. Ends early once the bound (home currency, without constant) is enough.
  * big: what leaving out a lot is taken to cost where it cannot be. Returns the bound. */

@@ -400,8 +400,7 @@ can_pay(const struct relax *relax, const struct model_listing *l, double factor,
 	double gain = uses > 0 ? use[0].gain : 0;
 
 	for (size_t b = 0; b < l->breaks; b++) {
-		double unit =
-		    (double)relax->model->brk[l->brk + b].price * 1e-6 * factor + extra;
+		double unit = (double)relax->model->brk[l->brk + b].price * 1e-6 * factor + extra;
 
 		if (unit < 0 || unit < gain)
 			return true;

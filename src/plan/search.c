@@ -1696,6 +1696,8 @@ probe(struct search *s, struct branch branch, const double *price, double here)
 
 	take_side(s, &branch);
 	relax_activate(&s->relax);
+	if (s->use_master)
+		master_return(&s->master);
 	bound = raise_bound(s, trial, ASCEND_PROBE) + pico_home(s->constant);
 	if (s->have && bound >= pico_home(target(s)))
 		none = round_to_grid(s, relax_bound_exact(&s->relax, trial, WIDE_TOP) +
@@ -1749,6 +1751,8 @@ choose_branch(struct search *s, const double *price, double here)
 	double best_score, least = 1e-5 * (fabs(here) + 1e-3);
 	bool again = true;
 
+	if (s->use_master)
+		master_keep(&s->master);
 	while (again && !out_of_time(s)) {
 		size_t count = list_candidates(s, list);
 

@@ -521,8 +521,8 @@ entering(struct lp *lp, const double *line, bool below, double out)
 	}
 }
 
-/* Exchanges the basic variable of row r, whose line is taken, for q. False, nothing changed, where row and column do
- * not agree on the pivot: the inverse has worn. */
+/* Exchanges the basic variable of row r, whose line is taken, for q. False, nothing changed, where
+ * row and column do not agree on the pivot: the inverse has worn. */
 static bool
 pivot(struct lp *lp, size_t r, size_t q, bool below, bool norms)
 {
@@ -679,6 +679,52 @@ lp_resolve(struct lp *lp, double enough)
 		return lp_solve(lp, enough);
 	follow_bounds(lp);
 	return go_on(lp, enough);
+}
+
+/* ---- a basis to come back to ---- */
+
+void
+lp_keep_basis(const struct lp *lp, struct lp_basis *kept)
+{
+	size_t m = lp->rows, all = m + lp->columns;
+
+	if (kept->rows != m || kept->variables != all) {
+		lp_free_basis(kept);
+		*kept = (struct lp_basis){.rows = m, .variables = all};
+		kept->inverse = mem_alloc(m * m * sizeof *kept->inverse);
+		kept->basic = mem_alloc(m * sizeof *kept->basic);
+		kept->at_most = mem_alloc(all * sizeof *kept->at_most);
+	}
+	memcpy(kept->inverse, lp->inverse, m * m * sizeof *kept->inverse);
+	memcpy(kept->basic, lp->basic, m * sizeof *kept->basic);
+	memcpy(kept->at_most, lp->at_most, all * sizeof *kept->at_most);
+	kept->pivots = lp->pivots;
+}
+
+void
+lp_return_to(struct lp *lp, const struct lp_basis *kept)
+{
+	size_t m = lp->rows, all = m + lp->columns;
+
+	memcpy(lp->inverse, kept->inverse, m * m * sizeof *kept->inverse);
+	memcpy(lp->basic, kept->basic, m * sizeof *kept->basic);
+	memcpy(lp->at_most, kept->at_most, all * sizeof *kept->at_most);
+	for (size_t j = 0; j < all; j++)
+		lp->place[j] = -1;
+	for (size_t i = 0; i < m; i++)
+		lp->place[lp->basic[i]] = (int)i;
+	lp->pivots = kept->pivots;
+	lp->computed = SIZE_MAX;
+	lp->work += m * m / 16;
+}
+
+void
+lp_free_basis(struct lp_basis *kept)
+{
+	free(kept->inverse);
+	free(kept->basic);
+	free(kept->at_most);
+	*kept = (struct lp_basis){0};
 }
 
 /* ---- the primal method ---- */

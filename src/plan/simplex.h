@@ -47,6 +47,14 @@ struct lp {
 	uint64_t work;
 };
 
+/* A basis to come back to. */
+struct lp_basis {
+	double *inverse;
+	size_t *basic;
+	bool *at_most; /* by variable */
+	size_t rows, variables, pivots;
+};
+
 /* Room for so many rows, columns and entries; costs, bounds and columns are then filled in. */
 void lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries);
 void lp_free(struct lp *lp);
@@ -62,6 +70,12 @@ void lp_price_column(struct lp *lp, size_t column);
 /* Goes on from a basis whose values keep all bounds (as lp_solve left it, columns added since, at
  * 0), by the primal method. */
 enum lp_end lp_improve(struct lp *lp);
+/* Keeps the present basis; what it had kept is forgotten. Starts as {0}; owns its memory. */
+void lp_keep_basis(const struct lp *lp, struct lp_basis *kept);
+/* Back to it, for lp_solve: columns that have come since are at 0. Those that were there must not
+ * have changed but in their bounds. */
+void lp_return_to(struct lp *lp, const struct lp_basis *kept);
+void lp_free_basis(struct lp_basis *kept);
 double lp_objective(const struct lp *lp);
 
 #endif
