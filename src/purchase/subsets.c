@@ -570,8 +570,8 @@ struct tree {
 	size_t nodes, room, numbers;
 	size_t *order;        /* picked rules, the first to be decided first */
 	enum rule_role *role; /* at the root */
-	wide lower;           /* least bound of what is done with */
-	bool unmet_known;     /* none of that leaves fewer pieces unmet than the best */
+	struct node *closed;  /* what is done with; owned */
+	size_t closes, closed_room;
 	uint64_t work_most;
 };
 
@@ -592,16 +592,12 @@ is_hopeless(const struct tree *tree, const struct node *node)
 	return node->bound >= best->cost || proves(tree->subsets, best->cost, node->bound);
 }
 
-/* What is done with counts in the bound, if it meets as much as the best. */
+/* What is done with. It counts in the bound if it can meet as much as the best in the end. */
 static void
-close_node(struct tree *tree, wide bound, int64_t unmet_least)
+close_node(struct tree *tree, struct node node)
 {
-	if (unmet_least > best_of(tree)->unmet)
-		return;
-	if (unmet_least < best_of(tree)->unmet)
-		tree->unmet_known = false;
-	if (bound < tree->lower)
-		tree->lower = bound;
+	MEM_ROOM(tree->closed, tree->closes, tree->closed_room);
+	tree->closed[tree->closes++] = node;
 }
 
 static enum ruling *
@@ -755,9 +751,9 @@ settle_side(struct tree *tree, const struct wave *wave, struct side *side)
 	outcome = subsets_outcome(tree->subsets, &side->subset);
 	if (outcome->unmet <= best_of(tree)->unmet && outcome->bound > side->node.bound)
 		side->node.bound = outcome->bound;
-	close_node(tree, side->node.bound,
-	           outcome->unmet_least > side->node.unmet_least ? outcome->unmet_least
-	                                                         : side->node.unmet_least);
+	if (outcome->unmet_least > side->node.unmet_least)
+		side->node.unmet_least = outcome->unmet_least;
+	close_node(tree, side->node);
 }
 
 /* Takes hopeless nodes off the list. */
@@ -768,7 +764,7 @@ prune(struct tree *tree)
 
 	for (size_t i = 0; i < tree->nodes; i++)
 		if (is_hopeless(tree, &tree->node[i]))
-			close_node(tree, tree->node[i].bound, tree->node[i].unmet_least);
+			close_node(tree, tree->node[i]);
 		else
 			tree->node[kept++] = tree->node[i];
 	tree->nodes = kept;
@@ -904,12 +900,33 @@ trim_best(struct tree *tree, struct wave *wave)
 	}
 }
 
+/* The bound of all that was done with, and of what is still open. */
+static void
+settle_bound(struct tree *tree)
+{
+	struct subsets *subsets = tree->subsets;
+	const struct outcome *best = best_of(tree);
+	bool fewest = true;
+
+	for (size_t i = 0; i < tree->nodes; i++)
+		close_node(tree, tree->node[i]);
+	subsets->bound = best->cost;
+	for (size_t i = 0; i < tree->closes; i++) {
+		const struct node *node = &tree->closed[i];
+
+		if (node->unmet_least <= best->unmet && node->bound < subsets->bound)
+			subsets->bound = node->bound;
+		fewest = fewest && node->unmet_least >= best->unmet;
+	}
+	subsets->bounded = subsets->bound > BOUND_NONE;
+	subsets->proved = fewest && proves(subsets, best->cost, subsets->bound);
+}
+
 static void
 search_subsets(struct subsets *subsets, struct wave *wave)
 {
-	struct tree tree = {.subsets = subsets, .lower = BOUND_TOP, .unmet_known = true};
+	struct tree tree = {.subsets = subsets};
 	struct node root;
-	const struct outcome *best;
 
 	tree.role = mem_zero(subsets->options->swaps->rules + 1, sizeof *tree.role);
 	root = solve_root(&tree, wave);
@@ -928,13 +945,9 @@ search_subsets(struct subsets *subsets, struct wave *wave)
 	}
 	trim_best(&tree, wave);
 	subsets->best.on = subsets->best.applied; /* the others have no effect */
-	best = best_of(&tree);
-	for (size_t i = 0; i < tree.nodes; i++)
-		close_node(&tree, tree.node[i].bound, tree.node[i].unmet_least);
-	subsets->bound = tree.lower < best->cost ? tree.lower : best->cost;
-	subsets->bounded = subsets->bound > BOUND_NONE;
-	subsets->proved = tree.unmet_known && proves(subsets, best->cost, subsets->bound);
+	settle_bound(&tree);
 	free(tree.node);
+	free(tree.closed);
 	free(tree.role);
 }
 
