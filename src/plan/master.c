@@ -475,7 +475,8 @@ master_raise(struct master *master, double *price, double enough, double big, si
 	for (size_t n = 0; n < rounds && solved && best < enough; n++) {
 		double bound, gap = master->objective - best;
 
-		if (gap < CONVERGED * (1 + fabs(best)))
+		if (gap < CONVERGED * (1 + fabs(best)) ||
+		    (master->stop != NULL && master->stop(master->data)))
 			break;
 		master->rounds++;
 		read_prices(master, wanted);

@@ -50,7 +50,9 @@ struct master {
 	double *weight;         /* by order */
 	double *pieces, *spent; /* by listing: bought, by all orders' shares; order's currency */
 	double objective;
-	size_t rounds; /* that the last call took */
+	size_t rounds;            /* that the last call took */
+	bool (*stop)(void *data); /* asked before each round; NULL: never */
+	void *data;
 };
 
 /* For the sellers that are active; false, with nothing to free, where there are too many. */

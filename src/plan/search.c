@@ -1065,6 +1065,15 @@ take_shares(struct search *s)
 		s->cell_weight[master->order[i].cell] += master->weight[i];
 }
 
+/* Has the first bound had its part of the effort? */
+static bool
+root_is_over(void *data)
+{
+	const struct search *s = data;
+
+	return s->options->hurried && work_done(s) > s->options->effort / 2;
+}
+
 /* Raises the bound at a node from the multipliers in price. Returns it, without constant. */
 static double
 raise_bound(struct search *s, double *price, enum ascend_kind kind)
@@ -1075,8 +1084,12 @@ raise_bound(struct search *s, double *price, enum ascend_kind kind)
 
 	if (kind == ASCEND_ROOT) {
 		ascend(s, price, steps[kind], kind);
-		s->slow_master = all_plain(s);
+		s->slow_master = all_plain(s) || root_is_over(s);
 		s->use_master = !s->slow_master && master_init(&s->master, &s->relax);
+		s->master.stop = root_is_over;
+		s->master.data = s;
+	} else if (s->use_master) {
+		s->master.stop = NULL;
 	}
 	if (!s->use_master)
 		return kind == ASCEND_ROOT ? 0 : ascend(s, price, steps[kind], kind);
@@ -2670,7 +2683,13 @@ run(struct search *s)
 	floor =
 	    relax_bound_exact(&s->relax, price, WIDE_TOP) + s->constant; /* at no price at all */
 	first_prices(s, price);
+	for (size_t i = 0; i < s->multipliers && s->options->price != NULL && !s->counting; i++)
+		if (s->options->price[i] >= 0)
+			price[i] = s->options->price[i];
 	search_tree(s, price);
+	if (s->options->price_found != NULL && !s->counting)
+		memcpy(s->options->price_found, s->root_price,
+		       s->multipliers * sizeof *s->root_price);
 	free(price);
 	bound = s->lower < s->best_cost ? s->lower : s->best_cost;
 	if (s->excluded && round_to_grid(s, target(s)) < bound)
@@ -2706,6 +2725,12 @@ count_unmet(struct search *s)
 	plan_free(&counted.best);
 	end(&counted);
 	first_plans(s);
+}
+
+size_t
+search_multipliers(const struct model *model)
+{
+	return relax_multipliers(model);
 }
 
 bool

@@ -37,6 +37,13 @@ struct search_options {
 	 * is filled in. The bound does not rest on them. */
 	const struct plan *start;
 	size_t starts;
+	/* Half of the effort at the most goes into the first bound; else that is found whatever it
+	 * takes. */
+	bool hurried;
+	/* Multipliers (search_multipliers of them) to start from, of whatever worth; those below 0
+	 * are not known. NULL: none. */
+	const double *price;
+	double *price_found; /* gets those that the search began its tree with; NULL: not wanted */
 	/* Plans that leave up to so many pieces unmet count too, for the bound: it is then one for
 	 * them all. 0: none but those that leave the fewest. */
 	int64_t leave;
@@ -55,6 +62,8 @@ struct search_result {
 
 /* Does the bound prove the cost, by less than half a minor unit? Both nano home. */
 bool search_proves(const struct model *model, wide cost, wide bound);
+/* How many multipliers there are: first one by lot, in home currency a piece. */
+size_t search_multipliers(const struct model *model);
 void search_plan(const struct model *model, const struct search_options *options,
                  struct search_result *result);
 

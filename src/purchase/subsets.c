@@ -164,6 +164,8 @@ solve(const struct wave *wave, const struct job *job, struct need *need, struct 
 	struct search_result result;
 	struct outcome outcome;
 	struct transfer plan = {0};
+	double *price, *known;
+	size_t multipliers;
 
 	input.need = need;
 	/* What no subset can weigh, none can buy: it would be refused. */
@@ -171,6 +173,13 @@ solve(const struct wave *wave, const struct job *job, struct need *need, struct 
 	purchase_init(&purchase, &input);
 	for (size_t i = 0; i < job->starts; i++)
 		transfer_put(&subsets->solved[job->start[i]].plan, &purchase, &start[i]);
+	multipliers = search_multipliers(&purchase.model);
+	price = mem_zero(multipliers, sizeof *price);
+	known = mem_alloc(multipliers * sizeof *known);
+	for (size_t i = 0; i < multipliers; i++)
+		known[i] = -1;
+	if (job->starts > 0)
+		transfer_prices(&subsets->solved[job->start[0]].plan, &purchase, known);
 	watch = watch_of(wave, job, &purchase);
 	search = (struct search_options){.effort = job->effort,
 	                                 .compare = job->ruling == NULL ? compare_plans : NULL,
@@ -178,14 +187,16 @@ solve(const struct wave *wave, const struct job *job, struct need *need, struct 
 	                                 .data = &watch,
 	                                 .start = start,
 	                                 .starts = job->starts,
+	                                 .hurried = job->starts > 0,
+	                                 .price = known,
+	                                 .price_found = price,
 	                                 .leave = job->leave};
 	search_plan(&purchase.model, &search, &result);
 	purchase_use_kept(&purchase, &result.plan);
 	outcome = outcome_of(&purchase, &result);
-	transfer_take(&plan, &purchase, &result.plan);
+	transfer_take(&plan, &purchase, &result.plan, price);
 	text_add(answer, (const char *)&outcome, sizeof outcome);
-	if (plan.uses > 0)
-		text_add(answer, (const char *)plan.use, plan.uses * sizeof *plan.use);
+	transfer_pack(&plan, answer);
 }
 
 static void
@@ -255,7 +266,6 @@ static void
 take_answer(struct subsets *subsets, struct job *job, const struct text *answer)
 {
 	struct solved *solved = &subsets->solved[job->solved];
-	size_t bytes;
 
 	job->bounded = answer->length > 0;
 	if (!job->bounded) {
@@ -274,10 +284,9 @@ take_answer(struct subsets *subsets, struct job *job, const struct text *answer)
 	if (solved->known && !is_improved(subsets, &solved->outcome, &job->outcome))
 		return;
 	transfer_free(&solved->plan);
-	bytes = answer->length - sizeof job->outcome;
-	solved->plan.uses = bytes / sizeof *solved->plan.use;
-	solved->plan.use = mem_copy(answer->bytes + sizeof job->outcome, solved->plan.uses,
-	                            sizeof *solved->plan.use);
+	if (!transfer_unpack(&solved->plan, answer->bytes + sizeof job->outcome,
+	                     answer->length - sizeof job->outcome))
+		die("a search's answer came in part");
 	solved->known = true;
 }
 

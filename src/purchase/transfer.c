@@ -30,18 +30,45 @@ add_print(uint64_t print, const char *string)
 }
 
 static uint64_t
-row_print(const struct purchase *p, size_t row)
+kind_print(const struct purchase *p, size_t row)
 {
 	const struct need_row *need = &p->input.need->row[p->row_need[row]];
 	uint64_t print = UINT64_C(14695981039346656037);
 
-	print = add_print(print, p->lot[p->model.row[row].lot].name);
 	print = add_print(print, need->text[NEED_PART]);
 	print = add_print(print, need->text[NEED_COLOR]);
 	return add_print(print, need->text[NEED_CONDITION]);
 }
 
+static uint64_t
+row_print(const struct purchase *p, size_t row)
+{
+	return add_print(kind_print(p, row), p->lot[p->model.row[row].lot].name);
+}
+
 /* ---- taking ---- */
+
+static int
+compare_prices(const void *a, const void *b)
+{
+	const struct transfer_price *x = a, *y = b;
+
+	if (x->row != y->row)
+		return x->row < y->row ? -1 : 1;
+	return x->price < y->price ? -1 : x->price > y->price;
+}
+
+static void
+take_prices(struct transfer *transfer, const struct purchase *purchase, const double *price)
+{
+	const struct model *model = &purchase->model;
+
+	transfer->price = mem_alloc((model->rows + 1) * sizeof *transfer->price);
+	for (size_t r = 0; r < model->rows; r++)
+		transfer->price[transfer->prices++] =
+		    (struct transfer_price){kind_print(purchase, r), price[model->row[r].lot]};
+	qsort(transfer->price, transfer->prices, sizeof *transfer->price, compare_prices);
+}
 
 static int
 compare_uses(const void *a, const void *b)
@@ -54,7 +81,8 @@ compare_uses(const void *a, const void *b)
 }
 
 void
-transfer_take(struct transfer *transfer, const struct purchase *purchase, const struct plan *plan)
+transfer_take(struct transfer *transfer, const struct purchase *purchase, const struct plan *plan,
+              const double *price)
 {
 	const struct model *model = &purchase->model;
 
@@ -77,12 +105,49 @@ transfer_take(struct transfer *transfer, const struct purchase *purchase, const 
 	}
 	if (transfer->uses > 0)
 		qsort(transfer->use, transfer->uses, sizeof *transfer->use, compare_uses);
+	take_prices(transfer, purchase, price);
+}
+
+void
+transfer_pack(const struct transfer *transfer, struct text *bytes)
+{
+	const size_t counts[] = {transfer->uses, transfer->prices};
+
+	text_add(bytes, (const char *)counts, sizeof counts);
+	if (transfer->uses > 0)
+		text_add(bytes, (const char *)transfer->use,
+		         transfer->uses * sizeof *transfer->use);
+	if (transfer->prices > 0)
+		text_add(bytes, (const char *)transfer->price,
+		         transfer->prices * sizeof *transfer->price);
+}
+
+bool
+transfer_unpack(struct transfer *transfer, const char *bytes, size_t length)
+{
+	size_t counts[2];
+
+	if (length < sizeof counts)
+		return false;
+	memcpy(counts, bytes, sizeof counts);
+	bytes += sizeof counts;
+	if (length !=
+	    sizeof counts + counts[0] * sizeof *transfer->use + counts[1] * sizeof *transfer->price)
+		return false;
+	*transfer = (struct transfer){.use = mem_copy(bytes, counts[0], sizeof *transfer->use),
+	                              .uses = counts[0],
+	                              .room = counts[0],
+	                              .price = mem_copy(bytes + counts[0] * sizeof *transfer->use,
+	                                                counts[1], sizeof *transfer->price),
+	                              .prices = counts[1]};
+	return true;
 }
 
 void
 transfer_free(struct transfer *transfer)
 {
 	free(transfer->use);
+	free(transfer->price);
 	*transfer = (struct transfer){0};
 }
 
@@ -191,4 +256,43 @@ transfer_put(const struct transfer *transfer, const struct purchase *purchase, s
 	free(put.room);
 	free(put.left);
 	free(put.print);
+}
+
+/* The first price of a row like this, or NULL. */
+static const double *
+price_of(const struct transfer *transfer, uint64_t row)
+{
+	size_t low = 0, high = transfer->prices;
+
+	while (low < high) {
+		size_t middle = low + (high - low) / 2;
+
+		if (transfer->price[middle].row < row)
+			low = middle + 1;
+		else
+			high = middle;
+	}
+	return low < transfer->prices && transfer->price[low].row == row
+	           ? &transfer->price[low].price
+	           : NULL;
+}
+
+void
+transfer_prices(const struct transfer *transfer, const struct purchase *purchase, double *price)
+{
+	const struct model *model = &purchase->model;
+
+	for (size_t i = 0; i < model->lots; i++) {
+		const double *least = NULL;
+
+		for (size_t r = model->lot[i].row; r < model->lot[i].row + model->lot[i].rows;
+		     r++) {
+			const double *here = price_of(transfer, kind_print(purchase, r));
+
+			if (here != NULL && (least == NULL || *here < *least))
+				least = here;
+		}
+		if (least != NULL)
+			price[i] = *least;
+	}
 }

@@ -18,18 +18,32 @@ struct transfer_use {
 	size_t chosen; /* which break */
 };
 
+/* What a piece of a row was worth to the search: its lot's multiplier. Steers alone. */
+struct transfer_price {
+	uint64_t row; /* a print, that of the lot's name aside */
+	double price;
+};
+
 struct transfer {
 	struct transfer_use *use; /* owned; those of a listing stand together, listings ascending */
 	size_t uses, room;
+	struct transfer_price *price; /* owned; by row */
+	size_t prices;
 };
 
-/* What the plan buys. Zero-initialise. */
+/* What the plan buys, and the search's multipliers. Zero-initialise. */
 void transfer_take(struct transfer *transfer, const struct purchase *purchase,
-                   const struct plan *plan);
+                   const struct plan *plan, const double *price);
+/* As bytes, and back: false where the bytes are none. */
+void transfer_pack(const struct transfer *transfer, struct text *bytes);
+bool transfer_unpack(struct transfer *transfer, const char *bytes, size_t length);
 void transfer_free(struct transfer *transfer);
 /* The plan, as far as it is one for the purchase: not costed, and perhaps not whole. The caller
  * frees it. */
 void transfer_put(const struct transfer *transfer, const struct purchase *purchase,
                   struct plan *plan);
+/* Multipliers for the purchase's search: of rows that are not known, those of `price` stay. */
+void transfer_prices(const struct transfer *transfer, const struct purchase *purchase,
+                     double *price);
 
 #endif
