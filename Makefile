@@ -50,7 +50,7 @@ CPPCHECK = -q --std=c11 --enable=warning,style,performance,portability --inline-
            --suppress=variableScope --error-exitcode=1 -Isrc
 
 C_FILES     = $(wildcard src/*.[ch] src/*/*.[ch] tests/*/*.[ch])
-SHELL_FILES = .ci/run tests/packages tests/run-all tests/from-npm tests/stand-in-ssh tests/lib.bash tests/drawn.bash \
+SHELL_FILES = .ci/run tests/packages tests/run-all tests/from-npm tests/stand-in-ssh tests/lib.bash tests/drawn.bash tests/runs.bash \
               $(wildcard examples/*/*.sh tests/bench/*.sh tests/*.bats tests/long/*.bats)
 BENCHES     = $(wildcard tests/bench/*.sh)
 

@@ -554,6 +554,12 @@ two_sellers() {
 		a*b*c _d_e
 		<script>alert(1)</script>
 		snake_case_name
+		https://x.example/a_b*c?d=1&e=[2]
+		https://x.example/?a&amp;b
+		https://x.example/a|b_c
+		<https://x.example/a_b>
+		at http://x.example/a_b and www.x.example/a_b
+		https://
 		 a blank at either end 
 	END
 	python3 -c 'import csv, sys
@@ -565,15 +571,16 @@ out.writerows(["TOTAL", field] for field in fields)
 out.writerow(["s", "two\nlines"])' >table.csv
 	render --to markdown
 	exits 0
-	cmark-gfm --unsafe -e table -e strikethrough "$OUT" >page.html
+	cmark-gfm --unsafe -e table -e strikethrough -e autolink "$OUT" >page.html
 	python3 - <<-'PYTHON'
 		import html.parser
 		class Cells(html.parser.HTMLParser):
 		    def __init__(self):
 		        super().__init__()
-		        self.rows, self.tags = [], set()
+		        self.rows, self.tags, self.links = [], set(), []
 		    def handle_starttag(self, tag, attributes):
 		        self.tags.add(tag)
+		        self.links += [value for name, value in attributes if name == "href"]
 		        if tag == "tr":
 		            self.rows.append([])
 		        if tag in ("td", "th"):
@@ -592,7 +599,9 @@ out.writerow(["s", "two\nlines"])' >table.csv
 		for seen, wanted in zip(page.rows, due):
 		    assert seen == wanted, (seen, wanted)
 		assert len(page.rows) == len(due)
-		assert page.tags == {"table", "thead", "tbody", "tr", "th", "td", "strong", "br"}, page.tags
+		assert page.tags == {"table", "thead", "tbody", "tr", "th", "td", "strong", "br", "a"}, page.tags
+		# a field that is one address is a link there; none is made within other text
+		assert page.links == ["https://x.example/a_b*c?d=1&e=%5B2%5D"] * 2, page.links
 	PYTHON
 }
 

@@ -3,12 +3,15 @@
  * right".
  *
  * Owns the program's name (set once by err_program) and the counting of faults: up to
- * FAULTS_TOLD faults of a file are told, then how many more. Text that comes from a file must
- * be passed through text_show() first, so that no control byte reaches a terminal.
+ * FAULTS_TOLD faults of a file are told, then how many more. A message is one line, whatever it
+ * quotes: its text is escaped here (escape.h), so that nothing of a stranger's reaches a terminal
+ * that the terminal would obey. (text_show() also cuts what is long.) It takes no memory but where
+ * it is long, and is cut where there is none.
  */
 #ifndef LOTPIPE_ERR_H
 #define LOTPIPE_ERR_H
 
+#include <stdarg.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdnoreturn.h>
@@ -32,6 +35,9 @@ noreturn void die_errno(const char *format, ...) PRINTF_LIKE(1, 2);
 void tell(const char *format, ...) PRINTF_LIKE(1, 2);
 /* The same, "program: file:line: ...". */
 void tell_at(const char *file, size_t line, const char *format, ...) PRINTF_LIKE(3, 4);
+
+/* A usage error: the message, and where the usage is told; EXIT_TROUBLE. */
+noreturn void die_usage(const char *format, va_list args) PRINTF_LIKE(1, 0);
 
 /* The faults of one file. Zero-initialise with {.file = name}. */
 struct faults {

@@ -42,14 +42,10 @@ void
 opts_usage(const char *format, ...)
 {
 	va_list args;
-	const char *name = err_program_name();
 
-	fprintf(stderr, "%s: ", name);
 	va_start(args, format);
-	vfprintf(stderr, format, args);
-	va_end(args);
-	fprintf(stderr, ": try '%s --help'\n", name);
-	exit(EXIT_TROUBLE);
+	die_usage(format, args); /* and no va_end: it does not return */
+	                         /* cppcheck-suppress va_end_missing */
 }
 
 void

@@ -1,6 +1,7 @@
 #include "base/text.h"
 
-#include <stdio.h>
+#include "base/escape.h"
+
 #include <stdlib.h>
 #include <string.h>
 
@@ -137,10 +138,10 @@ text_trim(char *string)
 	return string;
 }
 
-/* Length of the valid UTF-8 sequence at s, of at most left bytes; 0 if it is none. */
-static size_t
-utf8_sequence(const unsigned char *s, size_t left)
+size_t
+text_utf8_step(const char *bytes, size_t left)
 {
+	const unsigned char *s = (const unsigned char *)bytes;
 	size_t need;
 	unsigned char low = 0x80, high = 0xBF;
 
@@ -190,7 +191,7 @@ text_utf8_bad(const char *bytes, size_t length)
 				continue;
 			}
 		}
-		step = utf8_sequence(s + at, length - at);
+		step = text_utf8_step(bytes + at, length - at);
 		if (step == 0)
 			return at;
 		at += step;
@@ -198,48 +199,18 @@ text_utf8_bad(const char *bytes, size_t length)
 	return length;
 }
 
-/* Code points that move or reorder what a terminal shows: C1 controls and the bidi marks. */
-static bool
-reorders(const unsigned char *s, size_t length)
-{
-	if (length == 2)
-		return s[0] == 0xC2 && s[1] < 0xA0;
-	if (length != 3 || s[0] != 0xE2)
-		return false;
-	return (s[1] == 0x80 && (s[2] == 0x8E || s[2] == 0x8F || (s[2] >= 0xA8 && s[2] <= 0xAE))) ||
-	       (s[1] == 0x81 && s[2] >= 0xA6 && s[2] <= 0xA9);
-}
-
 static const char *
 show(struct arena *arena, const char *string, size_t most)
 {
 	struct text out = {0};
-	const unsigned char *s = (const unsigned char *)string;
-	size_t length = strlen(string), at = 0;
+	size_t length = strlen(string), at = 0, written;
 	const char *shown;
 
 	while (at < length && out.length < most) {
-		size_t step = utf8_sequence(s + at, length - at);
-		char escaped[8];
+		char next[ESCAPE_ROOM];
 
-		if (step > 0 && s[at] >= 0x20 && s[at] != 0x7F && !reorders(s + at, step)) {
-			text_add(&out, string + at, step);
-			at += step;
-			continue;
-		}
-		if (step == 0)
-			step = 1;
-		for (; step > 0; step--, at++) {
-			if (s[at] == '\n')
-				snprintf(escaped, sizeof escaped, "\\n");
-			else if (s[at] == '\r')
-				snprintf(escaped, sizeof escaped, "\\r");
-			else if (s[at] == '\t')
-				snprintf(escaped, sizeof escaped, "\\t");
-			else
-				snprintf(escaped, sizeof escaped, "\\x%02X", (unsigned)s[at]);
-			text_adds(&out, escaped);
-		}
+		at += escape_next(string + at, length - at, next, &written);
+		text_add(&out, next, written);
 	}
 	if (at < length)
 		text_adds(&out, "...");

@@ -45,7 +45,10 @@ char *text_trim(char *string);
 /* Offset of the first byte that is not valid UTF-8 (RFC 3629), or length if all is. */
 size_t text_utf8_bad(const char *bytes, size_t length);
 
-/* The string as a diagnostic shows it: control bytes escaped, long text cut. Lives in the arena. */
+/* Length of the valid UTF-8 sequence at the start of left bytes, 1 or more; 0 if it is none. */
+size_t text_utf8_step(const char *bytes, size_t left);
+
+/* The string as a diagnostic shows it: escaped (escape.h), long text cut. Lives in the arena. */
 const char *text_show(struct arena *arena, const char *string);
 /* The same, not cut: for names of files. */
 const char *text_show_all(struct arena *arena, const char *string);

@@ -1,7 +1,10 @@
 /*
  * Cells are escaped so that each reads as the field it is: marks of Markdown, of HTML, and the bar
- * between cells get a backslash (CommonMark 0.31, 2.4; GFM, tables). A line break is <br>, as there
- * is no other way to have one in a cell. Hidden points are shown, see visible.h.
+ * between cells get a backslash (CommonMark 0.31, 2.4; GFM, tables). A field that is an address of
+ * the web is a link that shows it (CommonMark 0.31, 6.5). Within other text, what GFM would make a
+ * link gets a backslash that keeps it from that (GFM, 6.9): the backslashes behind it would be part
+ * of the link. A line break is <br>, as there is no other way to have one in a cell. Hidden points
+ * are shown, see visible.h.
  */
 #include "show/forms.h"
 #include "show/layout.h"
@@ -9,24 +12,66 @@
 
 #include <string.h>
 
+#define MARKS "\\`*_[]<>|~&$"
+
+/* Is all of it one address, of characters that a link in <> takes as they are? (A semicolon may end
+ * the name of a character.) */
+static bool
+is_address(const char *s)
+{
+	size_t scheme = strncmp(s, "https://", 8) == 0 ? 8 : 7;
+
+	if (strncmp(s, "https://", scheme) != 0 && strncmp(s, "http://", scheme) != 0)
+		return false;
+	if (s[scheme] == '\0')
+		return false;
+	for (; *s != '\0'; s++)
+		if ((unsigned char)*s <= ' ' || strchr("<>\\|;", *s) != NULL)
+			return false;
+	return true;
+}
+
+/* The bytes of what starts a link in GFM, up to the one that a backslash before it keeps from that;
+ * or 0. */
+static size_t
+starts_link(const char *s)
+{
+	if (strncmp(s, "://", 3) == 0)
+		return 1;
+	return strncmp(s, "www.", 4) == 0 ? 4 : 0;
+}
+
 static const char *
 escaped(struct arena *arena, const char *field)
 {
 	const char *s = visible(arena, field, BREAKS_KEPT), *kept;
 	struct text out = {0};
 
-	if (strpbrk(s, "\\`*_[]<>|~&$\n") == NULL)
+	if (is_address(s)) {
+		text_addc(&out, '<');
+		text_adds(&out, s);
+		text_addc(&out, '>');
+	} else if (strpbrk(s, MARKS "\n") == NULL && strstr(s, "://") == NULL &&
+	           strstr(s, "www.") == NULL) {
 		return s;
-	for (; *s != '\0'; s++) {
-		if (*s == '\n') {
-			text_adds(&out, "<br>");
-			continue;
+	} else {
+		for (; *s != '\0'; s++) {
+			size_t link = starts_link(s);
+
+			if (*s == '\n') {
+				text_adds(&out, "<br>");
+				continue;
+			}
+			if (link > 0) {
+				text_add(&out, s, link - 1);
+				s += link - 1;
+			}
+			if (link > 0 || strchr(MARKS, *s) != NULL)
+				text_addc(&out, '\\');
+			text_addc(&out, *s);
 		}
-		if (strchr("\\`*_[]<>|~&$", *s) != NULL)
-			text_addc(&out, '\\');
-		text_addc(&out, *s);
 	}
-	kept = arena_copy(arena, out.bytes, out.length);
+	kept = arena_copy(arena, out.bytes ? out.bytes : "", out.length);
 	text_free(&out);
 	return kept;
 }

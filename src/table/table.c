@@ -11,7 +11,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { FIELD_BLOCK = 4096, WINDOW = 256 * 1024 };
+enum { FIELD_BLOCK = 4096, WINDOW = 256 * 1024, HEADERS_TOLD = 30 };
 
 #define MORE_NEEDED SIZE_MAX
 
@@ -662,7 +662,8 @@ table_column(struct table *table, const char *name)
 			continue;
 		if (found != NO_COLUMN) {
 			fault(&table->faults, table->header_line,
-			      "two columns are named \"%s\": rename or remove one", name);
+			      "two columns are named \"%s\": rename or remove one",
+			      text_show(&table->arena, name));
 			return found;
 		}
 		found = i;
@@ -675,11 +676,16 @@ table_headers_seen(struct table *table)
 {
 	struct text list = {0};
 	const char *seen;
+	char more[40];
 
-	for (size_t i = 0; i < table->columns; i++) {
+	for (size_t i = 0; i < table->columns && i < HEADERS_TOLD; i++) {
 		if (i > 0)
 			text_adds(&list, ", ");
 		text_adds(&list, text_show(&table->arena, table->header[i]));
+	}
+	if (table->columns > HEADERS_TOLD) {
+		snprintf(more, sizeof more, " and %zu more", table->columns - HEADERS_TOLD);
+		text_adds(&list, more);
 	}
 	seen = arena_copy(&table->arena, list.bytes ? list.bytes : "", list.length);
 	text_free(&list);
@@ -692,8 +698,8 @@ table_need_column(struct table *table, const char *name)
 	size_t column = table_column(table, name);
 
 	if (column == NO_COLUMN && table->header != NULL)
-		fault(&table->faults, table->header_line, "no column \"%s\": there are %s", name,
-		      table_headers_seen(table));
+		fault(&table->faults, table->header_line, "no column \"%s\": there are %s",
+		      text_show(&table->arena, name), table_headers_seen(table));
 	return column;
 }
 

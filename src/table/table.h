@@ -71,7 +71,7 @@ bool table_next_any(struct table *table, struct row *row, const char **why);
 size_t table_column(struct table *table, const char *name);
 /* The same for a column that must be there: its absence is a fault that lists the headers seen. */
 size_t table_need_column(struct table *table, const char *name);
-/* The headers as a list for messages. */
+/* The headers as a list for messages: the first of them, and how many more. */
 const char *table_headers_seen(struct table *table);
 
 /* The field of an optional column: "" where the column is NO_COLUMN. */
