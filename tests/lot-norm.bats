@@ -128,10 +128,8 @@ load lib
 	try lot-norm -q --model mill --keep-rows < <(printf 'part,color,qty\n')
 	exits 0
 	out_is <<<'model,part,color,qty'
-	try lot-norm -q --model mill --codes codes.csv < <(
-		printf 'code,part,color\n17,P,red\n' >codes.csv
-		printf 'code,qty\n17,3\n'
-	)
+	printf 'code,part,color\n17,P,red\n' >codes.csv
+	try lot-norm -q --model mill --codes codes.csv < <(printf 'code,qty\n17,3\n')
 	exits 0
 	out_is <<-'END'
 		model,part,color,code,qty
