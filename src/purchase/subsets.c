@@ -854,11 +854,12 @@ solve_root(struct tree *tree, struct wave *wave)
 			root.ruling[i] = RULE_OFF;
 	order_rules(tree);
 	wave->what = "all subsets at once";
-	job = node_job(tree, &root);
-	job.decide = false;
-	job.effort = part_of(subsets->options->effort, ROOT_PART);
-	if (open_rule(tree, root.ruling) != SIZE_MAX)
+	if (open_rule(tree, root.ruling) != SIZE_MAX) {
+		job = node_job(tree, &root);
+		job.decide = false;
+		job.effort = part_of(subsets->options->effort, ROOT_PART);
 		add_job(wave, job);
+	}
 	if (!subsets->solved[best].outcome.proved) {
 		subsets->solved[best].need = make_list(subsets, &subsets->best);
 		job = (struct job){.solved = best,
