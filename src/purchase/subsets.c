@@ -15,13 +15,14 @@
 
 /* All limits in one place. Parts of the first search's effort: */
 enum {
-	AGAIN_PART = 32,  /* a search once more, from all the others' plans */
-	HELPED_PART = 16, /* a search that starts from others' plans */
-	BEST_PART = 4,    /* the best subset's, once more */
-	ROOT_PART = 4,    /* the list with no rule decided */
-	TREE_PART = 2,    /* all of branch and bound */
-	FLIP_ROUNDS = 3,  /* of changing one rule of the best subset */
-	BATCH = 8         /* nodes branched on at the same time */
+	PART_LEAST = 10000000, /* no part is less, in work */
+	AGAIN_PART = 32,       /* a search once more, from all the others' plans */
+	HELPED_PART = 16,      /* a search that starts from others' plans */
+	BEST_PART = 4,         /* the best subset's, once more */
+	ROOT_PART = 4,         /* the list with no rule decided */
+	TREE_PART = 2,         /* all of branch and bound */
+	FLIP_ROUNDS = 3,       /* of changing one rule of the best subset */
+	BATCH = 8              /* nodes branched on at the same time */
 };
 
 struct job {
@@ -327,10 +328,15 @@ add_start(struct job *job, size_t solved)
 	job->start[job->starts++] = solved;
 }
 
+/* A part of the effort, and not so little that plans are left as they come. */
 static uint64_t
 part_of(uint64_t effort, uint64_t parts)
 {
-	return effort / parts > 0 ? effort / parts : 1;
+	uint64_t part = effort / parts;
+
+	if (part < PART_LEAST)
+		part = PART_LEAST;
+	return part < effort ? part : effort;
 }
 
 /* ---- subsets ---- */
