@@ -380,7 +380,7 @@ bound=
 words "What each rule saves alone, and what it adds to all the others, in $currency; below zero it costs more. They \
 start from \`as-is\`, a cost of $gain_from. The best of all subsets comes to $gain_to${gain_saves:+, $gain_saves less}$bound."
 [ "$open" -eq 0 ] ||
-    words "$open of the $plans plans behind this are not proved least, each searched for a part of the steps that a \
+    words "$open of the $plans plans behind this are not proved least, most of them searched for a part of the steps that a \
 scenario gets: small differences may be the search's.${longer:+ The scenario \`swaps\`, which has all the rules, was \
 searched longer and comes to a cost of $longer.}"
 table cards "$work/swaps.csv"
