@@ -48,6 +48,9 @@ sound() {
 		'All of it is invented: the model, the market, every name'; do
 		grep -qF "$words" out/report/report.md
 	done
+	# lot-show's script and no other; styles come with the charts.
+	grep -q "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'sha256-[^']*';" out/report/report.html
+	[ "$(grep -c '^<style>$' out/report/report.html)" -eq 12 ]
 	grep -qF "for $(tail -n 1 out/totals.csv | sed 's/.*,//') EUR landed" out/report/report.md
 }
 

@@ -284,16 +284,18 @@ section() {
 }
 
 # table SHAPE FILE [OPTION...]: a table, as lot-show has it. A heading of its own is one below the section's. The shape is
-# what a phone makes of it where it is wide: cards, or for one of many short rows a tight table.
+# what a phone makes of it: cards, if lot-show finds it wide, or a tight table, for one of short rows.
 table() {
-    shape=$1 file=$2
+    file=$2 tight=
+    [ "$1" = cards ] || tight='s|^<table.*>$|<table class="tight">|'
     shift 2
     lot-show -q --to markdown "$@" <"$file" >"$work/part"
     sed 's/^### seller: /### /' "$work/part" >>"$md"
     echo >>"$md"
     lot-show -q --to html "$@" <"$file" >"$work/part"
     sed -n -e '/^<body>$/,/^<script>$/ {' -e '/^<body>$/d' -e '/^<script>$/d' \
-        -e 's|^<h2>seller: \(.*\)</h2>$|<h3>\1</h3>|' -e "s|^<table class=\"cards\">$|<table class=\"$shape\">|" -e p -e '}' "$work/part" >>"$html"
+        -e 's|^<h2>seller: \(.*\)</h2>$|<h3>\1</h3>|' -e "$tight" \
+        -e p -e '}' "$work/part" >>"$html"
 }
 
 # chart FILE NAME TITLE [OPTION...]: a chart, as lot-plot draws it; on a phone one that is as wide as the phone.
@@ -339,7 +341,7 @@ figure svg { display: block; max-width: 100%; height: auto }
 @media print { nav { display: none } figure { break-inside: avoid } h2, h3 { break-after: avoid } }
 </style>
 END
-sed -e "s/style-src 'sha256-[^']*'/style-src 'unsafe-inline'/" -e '/^<\/h1>$/q' -e '/^<h1>/q' "$work/shell" >"$work/head"
+sed -e "s/style-src 'sha256-[^']*'/style-src 'unsafe-inline'/" -e '/^<h1>/q' "$work/shell" >"$work/head"
 sed -e "/^<\/style>\$/r $work/style" "$work/head" >"$html"
 
 least="No plan for it costs less."
@@ -370,7 +372,7 @@ section parcels "Fewer parcels"
 words "What a scenario costs in at most so many orders, in $currency, and what one more order saves. In fewer than in its \
 first row no plan was found; more than in its last save nothing. The cost is the landed cost, with what the trouble of an \
 order and disliked pieces count, which is in no total."
-table cards "$work/curve.csv"
+table tight "$work/curve.csv"
 chart "$work/curve-lines.csv" curve "Cost by orders" --kind lines --label orders --columns swaps,both-routes
 
 section swaps "Swaps"
