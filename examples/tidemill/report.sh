@@ -334,8 +334,8 @@ figure svg { display: block; max-width: 100%; height: auto }
   .narrow { display: block }
   nav a { padding: .3rem 0 }
   .cards thead { display: none }
-  .tight { font-size: .82rem }
-  .tight td, .tight th button { padding: .3rem }
+  .tight { font-size: .8rem }
+  .tight td, .tight th button { padding: .3rem .2rem }
   .tight th[aria-sort=none] button::after { content: none }
 }
 @media print { nav { display: none } figure { break-inside: avoid } h2, h3 { break-after: avoid } }
