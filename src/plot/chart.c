@@ -12,10 +12,10 @@
 
 enum {
 	BAR_MOST = 90 * PX,
-	SPACED_FROM = 4 * PX,  /* rows narrower than that have no space between bars */
-	EDGED_FROM = 8 * PX,   /* nor a line between the parts of a bar */
-	POINTS_APART = 9 * PX, /* points nearer than that have no marks */
-	NAME_CELLS = 400 * PX, /* what a name may take in a description */
+	SPACED_FROM = 4 * PX,   /* rows narrower than that have no space between bars */
+	EDGED_FROM = 8 * PX,    /* nor a line between the parts of a bar */
+	POINTS_APART = 16 * PX, /* points nearer than that have no marks */
+	NAME_CELLS = 400 * PX,  /* what a name may take in a description */
 	LINES_ZERO = 2, /* an axis of lines has 0 if the low end is below so much of the high */
 	LINES_FLAT = 1000000 /* or the difference is below so much */
 };
