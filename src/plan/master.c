@@ -10,6 +10,7 @@
 #define NEGATIVE  1e-7 /* an order must lower the program's cost by more, for its scale */
 #define CONVERGED 1e-6 /* of the program's value: as good as no gap to the bound */
 #define NO_SHARE  1e-9
+#define OVER      1e-7
 
 enum {
 	ROWS_MOST = 420,
@@ -51,19 +52,24 @@ bool
 master_init(struct master *master, struct relax *relax)
 {
 	const struct model *model = relax->model;
-	size_t rows = model->lots + relax->actives + 1 + (model->max_orders != NO_LIMIT);
+	size_t rows = model->lots + 2 + (model->max_orders != NO_LIMIT);
+	size_t most = rows + relax->actives < ROWS_MOST ? rows + relax->actives : ROWS_MOST;
 
 	*master = (struct master){.relax = relax, .limit_row = SIZE_MAX, .kept_orders = SIZE_MAX};
 	if (rows > ROWS_MOST)
 		return false;
-	master->room = rows * ORDERS_FOR_ROW;
+	master->room = (model->lots + relax->actives) * ORDERS_FOR_ROW;
 	if (master->room < ORDERS_LEAST)
 		master->room = ORDERS_LEAST;
 	master->entry_room = 3 * model->lots + master->room * 16;
-	lp_init(&master->lp, rows, 2 * model->lots + master->room, master->entry_room);
-	master->leave_row = model->lots + relax->actives;
+	lp_init(&master->lp, most, 2 * model->lots + master->room, master->entry_room);
+	lp_restart(&master->lp, rows, 2 * model->lots + master->room);
+	master->leave_row = model->lots;
+	master->spare_row = model->lots + 1;
 	set_lots(master);
 	master->lp.least[master->lp.columns + master->leave_row] = -1e30;
+	master->lp.least[master->lp.columns + master->spare_row] = -1e30;
+	master->lp.most[master->lp.columns + master->spare_row] = 1e30;
 	master->order = mem_zero(master->room, sizeof *master->order);
 	master->weight = mem_zero(master->room, sizeof *master->weight);
 	master->seller_row = mem_alloc((model->sellers + 1) * sizeof *master->seller_row);
@@ -73,8 +79,6 @@ master_init(struct master *master, struct relax *relax)
 	master->spent = mem_zero(model->listings, sizeof *master->spent);
 	for (size_t s = 0; s < model->sellers; s++)
 		master->seller_row[s] = SIZE_MAX;
-	for (size_t i = 0; i < relax->actives; i++)
-		master->seller_row[relax->active[i]] = model->lots + i;
 	if (model->max_orders != NO_LIMIT) {
 		master->limit_row = rows - 1;
 		master->lp.least[master->lp.columns + rows - 1] = -1e30;
@@ -248,7 +252,8 @@ gather(struct master *master, size_t seller)
 			    relax->part[i].pieces / relax->need[relax->part[i].lot];
 	for (size_t l = 0; l < relax->model->lots; l++)
 		value -= master->fill[l] * dual[l];
-	value -= dual[master->seller_row[seller]];
+	if (master->seller_row[seller] != SIZE_MAX)
+		value -= dual[master->seller_row[seller]];
 	if (master->limit_row != SIZE_MAX && relax->model->seller[seller].terms != NULL)
 		value -= dual[master->limit_row];
 	return value;
@@ -279,7 +284,8 @@ append(struct master *master, size_t seller)
 		lp->row[at] = (uint32_t)l;
 		lp->entry[at++] = master->fill[l];
 	}
-	lp->row[at] = (uint32_t)master->seller_row[seller];
+	lp->row[at] = (uint32_t)(master->seller_row[seller] != SIZE_MAX ? master->seller_row[seller]
+	                                                                : master->spare_row);
 	lp->entry[at++] = 1;
 	if (master->limit_row != SIZE_MAX && relax->model->seller[seller].terms != NULL) {
 		lp->row[at] = (uint32_t)master->limit_row;
@@ -297,6 +303,42 @@ append(struct master *master, size_t seller)
 }
 
 /* ---- raising the bound ---- */
+
+/* A row for the seller, whose orders leave the spare one. Without room for it, it has none. */
+static void
+give_row(struct master *master, size_t seller)
+{
+	struct lp *lp = &master->lp;
+	size_t row = lp->rows;
+
+	if (row == lp->rows_room)
+		return;
+	master->kept_orders = SIZE_MAX;
+	lp_add_rows(lp, 1);
+	master->seller_row[seller] = row;
+	for (size_t i = 0; i < master->orders; i++) {
+		size_t c = column_of(master, i);
+
+		if (master->order[i].seller != seller)
+			continue;
+		for (size_t k = lp->start[c]; k < lp->start[c + 1]; k++)
+			if (lp->row[k] == master->spare_row)
+				lp->row[k] = (uint32_t)row;
+	}
+}
+
+static void
+bound_seller(struct master *master, size_t seller)
+{
+	const struct relax *relax = master->relax;
+	struct lp *lp = &master->lp;
+	size_t row = master->seller_row[seller];
+
+	if (row == SIZE_MAX)
+		return;
+	lp->least[lp->columns + row] = relax->status[seller] == SELLER_OPEN ? 1 : 0;
+	lp->most[lp->columns + row] = relax->status[seller] == SELLER_SHUT ? 0 : 1;
+}
 
 /* The node's restrictions as bounds of the program. */
 static void
@@ -318,12 +360,9 @@ restrict_program(struct master *master, double big)
 		lp->entry[2 * l + 1] = limited ? relax->need[l] : 0;
 	}
 	for (size_t s = 0; s < relax->model->sellers; s++) {
-		size_t row = master->seller_row[s];
-
-		if (row == SIZE_MAX)
-			continue;
-		lp->least[lp->columns + row] = relax->status[s] == SELLER_OPEN ? 1 : 0;
-		lp->most[lp->columns + row] = relax->status[s] == SELLER_SHUT ? 0 : 1;
+		if (relax->status[s] == SELLER_OPEN && master->seller_row[s] == SIZE_MAX)
+			give_row(master, s);
+		bound_seller(master, s);
 	}
 	for (size_t i = 0; i < master->orders; i++)
 		lp->most[column_of(master, i)] = is_allowed(master, &master->order[i]) ? 1 : 0;
@@ -425,12 +464,32 @@ read_shares(struct master *master)
 	}
 }
 
+/* Gives those sellers rows whose shares come to more than one order. How many. */
+static size_t
+hold_sellers(struct master *master)
+{
+	const struct model *model = master->relax->model;
+	size_t rows = master->lp.rows;
+
+	memset(master->share, 0, model->sellers * sizeof *master->share);
+	for (size_t i = 0; i < master->orders; i++)
+		master->share[master->order[i].seller] += master->lp.x[column_of(master, i)];
+	for (size_t s = 0; s < model->sellers; s++)
+		if (master->share[s] > 1 + OVER && master->seller_row[s] == SIZE_MAX) {
+			give_row(master, s);
+			bound_seller(master, s);
+		}
+	return master->lp.rows - rows;
+}
+
 static bool
 solve(struct master *master, bool afresh)
 {
 	enum lp_end end = afresh ? lp_solve(&master->lp, INFINITY) : lp_improve(&master->lp);
 
 	if (end == LP_TROUBLE && !afresh)
+		end = lp_solve(&master->lp, INFINITY);
+	while (end == LP_BEST && hold_sellers(master) > 0)
 		end = lp_solve(&master->lp, INFINITY);
 	master->relax->work += master->lp.work;
 	master->lp.work = 0;

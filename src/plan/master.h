@@ -6,7 +6,7 @@
  *
  *     min  sum of cost x share + cost of leaving out
  *     for each lot      sum of filled/need x share + left out >= 1
- *     for each seller   sum of shares <= 1, or = 1
+ *     for each seller   sum of shares <= 1, or = 1 (a row is there once shares have come to more)
  *     if limited        sum of all shares <= the most orders
  *     if limited        pieces left out <= the most of them
  *
@@ -38,7 +38,8 @@ struct master {
 	                             * above all), then orders */
 	struct master_order *order; /* by column, less lots */
 	size_t orders, room, entry_room;
-	size_t *seller_row; /* by seller: its row; SIZE_MAX: none */
+	size_t *seller_row; /* by seller: its row; SIZE_MAX: none as yet */
+	size_t spare_row;   /* of the orders of sellers without one: it asks for nothing */
 	size_t leave_row;   /* of the pieces left out */
 	size_t limit_row;   /* of the number of orders; SIZE_MAX: none */
 	double *fill;       /* by lot; scratch */

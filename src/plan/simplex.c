@@ -2,6 +2,7 @@
 
 #include "base/mem.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -49,7 +50,7 @@ lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries)
 {
 	size_t all = rows + columns;
 
-	*lp = (struct lp){.rows = rows, .columns = columns};
+	*lp = (struct lp){.rows = rows, .columns = columns, .rows_room = rows};
 	lp->cost = mem_zero(all, sizeof *lp->cost);
 	lp->least = mem_zero(all, sizeof *lp->least);
 	lp->most = mem_zero(all, sizeof *lp->most);
@@ -118,6 +119,23 @@ lp_restart(struct lp *lp, size_t rows, size_t columns)
 	memset(lp->at_most, 0, all * sizeof *lp->at_most);
 	memset(lp->x, 0, all * sizeof *lp->x);
 	logical_basis(lp);
+}
+
+void
+lp_add_rows(struct lp *lp, size_t count)
+{
+	assert(lp->rows + count <= lp->rows_room);
+	for (size_t i = lp->rows; i < lp->rows + count; i++) {
+		size_t j = lp->columns + i;
+
+		lp->cost[j] = lp->x[j] = 0;
+		lp->at_most[j] = false;
+		lp->basic[i] = j;
+		lp->place[j] = (int)i;
+	}
+	lp->rows += count;
+	lp->pivots = FRESH_EVERY + 1; /* the inverse is no longer one */
+	lp->computed = SIZE_MAX;
 }
 
 /* values . column j */

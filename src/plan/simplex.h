@@ -23,7 +23,8 @@
 enum lp_end { LP_BEST, LP_NONE, LP_ENOUGH, LP_TROUBLE };
 
 struct lp {
-	size_t rows, columns;        /* variables: columns, then one logical per row */
+	size_t rows, columns; /* variables: columns, then one logical per row */
+	size_t rows_room;
 	double *cost, *least, *most; /* by variable; a logical is its row's sum */
 	size_t *start;               /* columns + 1 */
 	uint32_t *row;               /* of each entry */
@@ -55,11 +56,15 @@ struct lp_basis {
 	size_t rows, variables, pivots;
 };
 
-/* Room for so many rows, columns and entries; costs, bounds and columns are then filled in. */
+/* Room for so many rows, columns and entries, all rows there; costs, bounds and columns are then
+ * filled in. */
 void lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries);
 void lp_free(struct lp *lp);
 /* For another program of no more rows, columns and entries: all is 0, the basis the logicals. */
 void lp_restart(struct lp *lp, size_t rows, size_t columns);
+/* More rows at the end, within the room: bounds of their logicals, and entries of columns (those
+ * there too), are filled in before the next lp_solve. */
+void lp_add_rows(struct lp *lp, size_t count);
 /* Solves from the present basis (at first: the logicals). enough: stop once the objective is
  * surely at or above it. */
 enum lp_end lp_solve(struct lp *lp, double enough);
