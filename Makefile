@@ -49,6 +49,17 @@ TOOLS    = $(PROGRAMS:%=$(BIN)/%)
 CPPCHECK = -q --std=c11 --enable=warning,style,performance,portability --inline-suppr \
            --suppress=variableScope --error-exitcode=1 -Isrc
 
+# The fuzz targets, tests/fuzz/NAME.c each.
+FUZZ_TARGETS = csv
+FUZZ_TOOLS   = $(FUZZ_TARGETS:%=$(BIN)/fuzz-%)
+FUZZ_SHARED  = harness small_window
+FUZZ_CFLAGS  = -O1 -g -fno-omit-frame-pointer -U_FORTIFY_SOURCE -DLOTPIPE_AUDIT \
+               -fsanitize=fuzzer-no-link,address,undefined,float-cast-overflow -fno-sanitize-recover=all
+# What the harness stands in the place of.
+FUZZ_WRAPPED = malloc calloc realloc free exit abort __assert_fail open close read write fstat stat realpath rename \
+               unlink isatty getenv sigaction iconv_open iconv_close
+FUZZ_LDLIBS  = -Wl,-Bstatic $(LDLIBS) -Wl,-Bdynamic
+
 C_FILES     = $(wildcard src/*.[ch] src/*/*.[ch] tests/*/*.[ch])
 SHELL_FILES = .ci/run tests/packages tests/run-all tests/from-npm tests/stand-in-ssh tests/lib.bash tests/drawn.bash tests/runs.bash \
               $(wildcard examples/*/*.sh tests/bench/*.sh tests/*.bats tests/long/*.bats)
@@ -71,7 +82,7 @@ $(BUILD)/%.o: src/%.c | $(SETUP)
 	@mkdir -p $(@D)
 	$(CC) $(ALL_CFLAGS) -MMD -MP -c -o $@ $<
 
--include $(OBJECTS:.o=.d) $(MAINS:.o=.d)
+-include $(OBJECTS:.o=.d) $(MAINS:.o=.d) $(wildcard $(BUILD)/mains/*.d $(BUILD)/tests/*/*.d)
 
 deps:
 	@tests/packages $(DEPS)
@@ -106,6 +117,29 @@ asan:
 audit:
 	@$(MAKE) BUILD=build/audit BIN=build/audit/bin CFLAGS='$(CFLAGS) -DLOTPIPE_AUDIT' all
 	@LOTPIPE_BIN=$(CURDIR)/build/audit/bin tests/run-all tests/lot-split.bats
+
+# Built apart, by clang: see tests/fuzz/README.md.
+fuzz:
+	@$(MAKE) BUILD=build/fuzz BIN=build/fuzz/bin CC=clang CFLAGS='$(FUZZ_CFLAGS)' fuzz-tools
+
+fuzz-tools: $(FUZZ_TOOLS)
+
+$(BIN)/fuzz-%: $(BUILD)/tests/fuzz/%.o $(FUZZ_SHARED:%=$(BUILD)/tests/fuzz/%.o) $(BUILD)/libmains.a $(LIBRARY)
+	@mkdir -p $(BIN)
+	$(CC) $(ALL_CFLAGS) -fsanitize=fuzzer $(FUZZ_WRAPPED:%=-Wl,--wrap=%) -o $@ $^ $(FUZZ_LDLIBS)
+
+# The programs, to be called: main of lot-norm is lot_norm_main.
+$(BUILD)/libmains.a: $(PROGRAMS:%=$(BUILD)/mains/%.o)
+	@rm -f $@
+	ar rcs $@ $^
+
+$(BUILD)/mains/%.o: src/%.c
+	@mkdir -p $(@D)
+	$(CC) $(ALL_CFLAGS) -Dmain=$(subst -,_,$*)_main -MMD -MP -c -o $@ $<
+
+$(BUILD)/tests/%.o: tests/%.c
+	@mkdir -p $(@D)
+	$(CC) $(ALL_CFLAGS) -MMD -MP -c -o $@ $<
 
 bench: all
 	@for bench in $(BENCHES); do "$$bench" || exit; done
@@ -152,4 +186,4 @@ clean:
 
 .PHONY: all deps test-deps test-deps-full demo check check-long check-full asan audit bench lint lint-format lint-gcc lint-clang \
         lint-cppcheck lint-shell lint-pages install uninstall dist clean
-.PRECIOUS: $(BUILD)/%.o
+.PRECIOUS: $(BUILD)/%.o $(BUILD)/mains/%.o $(BUILD)/tests/%.o

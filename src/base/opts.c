@@ -162,7 +162,8 @@ opts_delimiter(const char *value)
 {
 	if (strcmp(value, "tab") == 0)
 		return '\t';
-	if (strlen(value) != 1 || strchr("\"\r\n", value[0]) != NULL)
-		opts_usage("a delimiter is one byte, or \"tab\"");
+	if (strlen(value) != 1 || (unsigned char)value[0] >= 0x80 ||
+	    strchr("\"\r\n", value[0]) != NULL)
+		opts_usage("a delimiter is one byte of ASCII and no quote, or \"tab\"");
 	return value[0];
 }

@@ -32,6 +32,16 @@ add_quoted(struct text *text, const char *string)
 	text_addc(text, '"');
 }
 
+/* Of the header: would whoever reads it take this for a mark, a "sep=;" line or another delimiter
+ * than the comma, if it were not quoted? table.h looks for all of them there. */
+static bool
+is_taken_amiss(const struct sheet *sheet, const char *string)
+{
+	return strpbrk(string, ";\t|") != NULL ||
+	       (sheet->fields == 0 &&
+	        (strncmp(string, "sep=", 4) == 0 || strncmp(string, "\xEF\xBB\xBF", 3) == 0));
+}
+
 void
 sheet_field(struct sheet *sheet, const char *string)
 {
@@ -39,6 +49,12 @@ sheet_field(struct sheet *sheet, const char *string)
 	size_t length = strlen(string);
 	char *to;
 
+	if (!sheet->headed && is_taken_amiss(sheet, string)) {
+		if (sheet->fields++ > 0)
+			text_addc(text, ',');
+		add_quoted(text, string);
+		return;
+	}
 	if (text->room - text->length <= length + 1)
 		text_reserve(text, length + text->room + 64);
 	to = text->bytes + text->length;
@@ -94,6 +110,7 @@ sheet_end_row(struct sheet *sheet)
 		text_adds(&sheet->text, "\"\"");
 	text_addc(&sheet->text, '\n');
 	sheet->fields = 0;
+	sheet->headed = true;
 }
 
 void

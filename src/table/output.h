@@ -20,6 +20,7 @@ bool output_bytes(int fd, const char *bytes, size_t length);
 struct sheet {
 	struct text text;
 	size_t fields; /* in the row begun */
+	bool headed;   /* the header, which is the first row, is done */
 };
 
 /* Makes room for about that many bytes: a matter of speed alone. */

@@ -11,7 +11,12 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { FIELD_BLOCK = 4096, WINDOW = 256 * 1024, HEADERS_TOLD = 30 };
+/* A few bytes where the reading itself is tested. */
+#ifndef TABLE_WINDOW
+#define TABLE_WINDOW (256 * 1024)
+#endif
+
+enum { FIELD_BLOCK = 4096, WINDOW = TABLE_WINDOW, HEADERS_TOLD = 30 };
 
 #define MORE_NEEDED SIZE_MAX
 
@@ -92,20 +97,29 @@ read_on(struct table *table)
 	bytes->bytes[bytes->length] = '\0';
 }
 
+/* May the bytes be the start of a sequence that was cut? No line ends within one. */
+static bool
+waits_for_more(const struct table *table, const char *bytes, size_t length)
+{
+	for (size_t i = 0; i < length; i++)
+		if ((unsigned char)bytes[i] < 0x80)
+			return false;
+	return table->fd >= 0 && length < 4;
+}
+
 /* Checks what was read last: a sequence cut by its end waits for more. */
 static void
 check_bytes(struct table *table)
 {
 	const char *from = table->bytes.bytes + table->checked;
-	size_t length = table->bytes.length - table->checked, bad;
+	size_t length = table->bytes.length - table->checked;
+	size_t bad = table->unclean ? length : text_utf8_bad(from, length);
 
 	table->has_cr = table->has_cr || memchr(from, '\r', length) != NULL;
-	if (table->unclean)
-		return;
-	bad = text_utf8_bad(from, length);
-	table->unclean = memchr(from, '\0', length) != NULL ||
-	                 (bad < length && (table->fd < 0 || length - bad >= 4));
-	table->checked += bad;
+	if (memchr(from, '\0', length) != NULL ||
+	    (bad < length && !waits_for_more(table, from + bad, length - bad)))
+		table->unclean = true;
+	table->checked += table->unclean ? length : bad;
 }
 
 static bool
@@ -146,7 +160,8 @@ take_separator_line(struct table *table)
 	if (table->bytes.length < 5 || strncmp(s, "sep=", 4) != 0)
 		return 0;
 	delimiter = s[4];
-	if (s[5] != '\r' && s[5] != '\n' && s[5] != '\0')
+	if ((unsigned char)delimiter >= 0x80 || strchr("\"\r\n", delimiter) != NULL ||
+	    strchr("\r\n", s[5]) == NULL)
 		return 0;
 	table->at = 5;
 	if (s[table->at] == '\r')
