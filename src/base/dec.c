@@ -130,12 +130,21 @@ dec_add_text(struct text *out, wide value, unsigned scale, unsigned least)
 	text_add(out, digits + at, sizeof digits - at);
 }
 
+/* The one pattern of bits that has no negative. */
+static bool
+is_no_value(wide a)
+{
+	__extension__ typedef unsigned __int128 bits;
+
+	return (bits)a == (bits)1 << 127;
+}
+
 bool
 wide_add(wide a, wide b, wide *out)
 {
 	wide sum;
 
-	if (__builtin_add_overflow(a, b, &sum))
+	if (__builtin_add_overflow(a, b, &sum) || is_no_value(sum))
 		return false;
 	*out = sum;
 	return true;
@@ -146,7 +155,7 @@ wide_mul(wide a, wide b, wide *out)
 {
 	wide product;
 
-	if (__builtin_mul_overflow(a, b, &product))
+	if (__builtin_mul_overflow(a, b, &product) || is_no_value(product))
 		return false;
 	*out = product;
 	return true;

@@ -12,7 +12,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
-__extension__ typedef __int128 wide; /* 128 bits, two's complement */
+/* 128 bits, two's complement; -2^127 is no value of it, so that each has its negative. */
+__extension__ typedef __int128 wide;
 
 enum { MICRO_DECIMALS = 6, NANO_DECIMALS = 9 };
 #define MICRO INT64_C(1000000)
@@ -44,7 +45,7 @@ void dec_add_text(struct text *out, wide value, unsigned scale, unsigned least);
 
 enum rounding { ROUND_HALF_AWAY, ROUND_HALF_EVEN };
 
-/* Each returns false, *out untouched, where 128 (64) bits do not hold the result. */
+/* Each returns false, *out untouched, where a wide (64 bits) does not hold the result. */
 bool wide_add(wide a, wide b, wide *out);
 bool wide_mul(wide a, wide b, wide *out);
 bool wide_to_int64(wide a, int64_t *out);

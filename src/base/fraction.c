@@ -41,6 +41,15 @@ fraction_multiply(struct fraction a, struct fraction b, struct fraction *out)
 	return true;
 }
 
+/* What the floor of top / bottom leaves, 0 or more. */
+static wide
+rest_of(wide top, wide bottom)
+{
+	wide rest = top % bottom;
+
+	return rest < 0 ? rest + bottom : rest;
+}
+
 int
 fraction_compare(struct fraction a, struct fraction b)
 {
@@ -53,8 +62,8 @@ fraction_compare(struct fraction a, struct fraction b)
 
 		if (left != right)
 			return left < right ? -sign : sign;
-		a.top -= left * a.bottom;
-		b.top -= right * b.bottom;
+		a.top = rest_of(a.top, a.bottom);
+		b.top = rest_of(b.top, b.bottom);
 		if (a.top == 0 || b.top == 0)
 			return a.top == b.top ? 0 : a.top == 0 ? -sign : sign;
 		a = (struct fraction){a.bottom, a.top};

@@ -14,7 +14,8 @@ struct fraction {
 /* top / bottom in lowest terms, bottom > 0. */
 struct fraction fraction_reduced(wide top, wide bottom);
 
-/* Each returns false, *out untouched, where 128 bits do not hold the result. */
+/* Of fractions in lowest terms. Each returns false, *out untouched, where 128 bits do not hold the
+ * result, or, over the common denominator of a sum, its top and bottom. */
 bool fraction_add(struct fraction a, struct fraction b, struct fraction *out);
 bool fraction_multiply(struct fraction a, struct fraction b, struct fraction *out);
 
