@@ -13,7 +13,9 @@ struct pattern {
 	uint32_t groups;
 };
 
-#define SUBJECT_OPTIONS (PCRE2_ANCHORED | PCRE2_ENDANCHORED)
+/* \C would match a byte, and so take a character apart. */
+#define COMPILE_OPTIONS                                                                            \
+	(PCRE2_UTF | PCRE2_UCP | PCRE2_NEVER_BACKSLASH_C | PCRE2_ANCHORED | PCRE2_ENDANCHORED)
 
 static const char *
 pcre2_text(int number, struct arena *arena)
@@ -30,9 +32,8 @@ pattern_new(const char *text, struct arena *arena, const char **why)
 	int number;
 	PCRE2_SIZE at;
 	struct pattern *pattern;
-	pcre2_code *code =
-	    pcre2_compile((PCRE2_SPTR)text, PCRE2_ZERO_TERMINATED,
-	                  PCRE2_UTF | PCRE2_UCP | SUBJECT_OPTIONS, &number, &at, NULL);
+	pcre2_code *code = pcre2_compile((PCRE2_SPTR)text, PCRE2_ZERO_TERMINATED, COMPILE_OPTIONS,
+	                                 &number, &at, NULL);
 
 	if (code == NULL) {
 		const char *told = pcre2_text(number, arena);
@@ -77,13 +78,21 @@ pattern_free(struct pattern *pattern)
 static enum pattern_result
 not_matched(int got, struct arena *arena, const char **why)
 {
-	if (got == PCRE2_ERROR_NOMATCH)
+	switch (got) {
+	case PCRE2_ERROR_NOMATCH:
 		return PATTERN_NO;
-	if (got == PCRE2_ERROR_MATCHLIMIT || got == PCRE2_ERROR_DEPTHLIMIT ||
-	    got == PCRE2_ERROR_HEAPLIMIT)
+	case PCRE2_ERROR_MATCHLIMIT:
 		*why = "match limit reached, it backtracks too much: make it simpler";
-	else
+		break;
+	case PCRE2_ERROR_DEPTHLIMIT:
+		*why = "match limit reached, it backtracks too deep: make it simpler";
+		break;
+	case PCRE2_ERROR_HEAPLIMIT:
+		*why = "match limit reached, it takes too much memory: make it simpler";
+		break;
+	default:
 		*why = pcre2_text(got, arena);
+	}
 	return PATTERN_FAULT;
 }
 
