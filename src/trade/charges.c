@@ -469,11 +469,12 @@ const struct charge_row *
 charges_find(const struct charges *charges, const char *seller, const char *tariff, size_t *count)
 {
 	const struct charge_row key = {.seller = seller, .tariff = tariff};
-	const struct charge_row *first, *past, *end = charges->row + charges->count;
+	const struct charge_row *first, *past, *end;
 
 	*count = 0;
 	if (charges->count == 0)
 		return NULL;
+	end = charges->row + charges->count;
 	first = bsearch(&key, charges->row, charges->count, sizeof *charges->row, by_scope);
 	if (first == NULL)
 		return NULL;

@@ -10,6 +10,7 @@
 #include <stdlib.h>
 #include <stdnoreturn.h>
 #include <string.h>
+#include <strings.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -912,12 +913,31 @@ fuzz_table(struct fuzz_bytes csv)
 	return (struct fuzz_table){r.row, r.rows, columns};
 }
 
+/* Past blanks, no-break ones too. */
+static const char *
+past_blanks(const char *s)
+{
+	for (;;) {
+		if (*s == ' ' || (*s >= '\t' && *s <= '\r'))
+			s++;
+		else if (strncmp(s, "\xC2\xA0", 2) == 0)
+			s += 2;
+		else
+			return s;
+	}
+}
+
 size_t
 fuzz_column(const struct fuzz_table *table, const char *name)
 {
-	for (size_t i = 0; i < table->columns; i++)
-		if (strcmp(table->field[0][i], name) == 0)
+	size_t length = strlen(name);
+
+	for (size_t i = 0; i < table->columns; i++) {
+		const char *header = past_blanks(table->field[0][i]);
+
+		if (strncasecmp(header, name, length) == 0 && *past_blanks(header + length) == '\0')
 			return i;
+	}
 	return SIZE_MAX;
 }
 

@@ -103,7 +103,7 @@ struct fuzz_table {
 /* Reads canonical CSV with a reader of its own, strictly: comma, LF, as many fields in each row as
  * in the header. What does not fit fails the target. */
 struct fuzz_table fuzz_table(struct fuzz_bytes csv);
-/* The column's number, or SIZE_MAX. */
+/* The column's number, or SIZE_MAX; letter case and blanks around it aside. */
 size_t fuzz_column(const struct fuzz_table *table, const char *name);
 /* Field of a row (1 is the first under the header) and a column that must be there. */
 const char *fuzz_field(const struct fuzz_table *table, size_t row, const char *column);
