@@ -526,14 +526,30 @@ bound_landed(const struct builder *b, struct cell *cell, size_t c)
 
 /* ---- making cells ---- */
 
+/* May an order cost less than nothing beside its goods: by what it is worth to make one, by a
+ * rebate, or by what it adds to a basket? */
+static bool
+may_pay_to_order(const struct builder *b)
+{
+	bool may = b->terms->order_cost < 0 || b->model->seller[b->seller].basket != NULL;
+
+	for (size_t c = 0; c < b->terms->charges; c++) {
+		const struct charge *charge = &b->terms->charge[c];
+
+		for (size_t k = 0; k < charge->steps; k++)
+			may = may || charge->step[k].amount.top < 0 ||
+			      (charge->basis == BASIS_LANDED && charge->step[k].percent < 0);
+	}
+	return may;
+}
+
 /* Sets the cell's bounds from classes, minimum and steps; false where no order can keep them. */
 static bool
 set_bounds(const struct builder *b, struct cell *cell)
 {
 	cell->exact = true;
 	/* An order of no lines is none, however much one is worth making. */
-	if ((b->terms->order_cost < 0 || b->model->seller[b->seller].basket != NULL) &&
-	    !narrow(cell, 0, BASIS_PIECES, 1, NO_MOST))
+	if (may_pay_to_order(b) && !narrow(cell, 0, BASIS_PIECES, 1, NO_MOST))
 		return false;
 	if (b->terms->minimum > 0 &&
 	    !narrow_whole(b, cell, 0, BASIS_VALUE, b->terms->minimum, NO_MOST))
@@ -643,12 +659,13 @@ add_cell(struct builder *b)
 static void
 each_step(struct builder *b, size_t c, size_t product)
 {
-	const struct charge *charge = &b->terms->charge[c];
+	const struct charge *charge;
 
 	if (c == b->terms->charges) {
 		add_cell(b);
 		return;
 	}
+	charge = &b->terms->charge[c];
 	if (!charge_counts(b, c) || product * (charge->steps + 1) > b->limit) {
 		b->from[c] = -1;
 		b->to[c] = (short)((int)charge->steps - 1);

@@ -1330,13 +1330,23 @@ seller_exact(struct relax *relax, size_t s, wide order_price, struct margin_exac
 	return least;
 }
 
+/* A multiplier, not negative, in whole nano: any value of it gives a bound, so one past 64 bits may
+ * be the most of them. */
+static int64_t
+whole_nano(double home)
+{
+	double nano = home * 1e9;
+
+	return nano >= 9e18 ? INT64_MAX : (int64_t)nano;
+}
+
 wide
 relax_bound_exact(struct relax *relax, const double *price, wide ceiling)
 {
 	struct margin_exact *list = NULL;
 	size_t room = 0;
 	wide bound = 0, order_price = 0;
-	int64_t leave_nano = (int64_t)(price[relax->model->lots + 1] * 1e9);
+	int64_t leave_nano = whole_nano(price[relax->model->lots + 1]);
 
 	bound -= (wide)leave_nano * 1000 * relax->leave_most;
 
@@ -1346,8 +1356,7 @@ relax_bound_exact(struct relax *relax, const double *price, wide ceiling)
 	}
 
 	for (size_t i = 0; i < relax->model->lots; i++) {
-		double nano = price[i] * 1e9;
-		int64_t cut = nano >= 9e18 ? INT64_MAX : (int64_t)nano;
+		int64_t cut = whole_nano(price[i]);
 
 		if (cut > relax->price_most_nano[i])
 			cut = relax->price_most_nano[i];

@@ -43,6 +43,7 @@ static struct {
 	struct opened opened[OPEN_MOST];
 	size_t stdin_at, chop;
 	const char *columns;
+	const char *const *args; /* of the program or part that runs; NULL: none were said */
 	bool out_closed;
 	struct file out, err;
 	FILE *err_stream, *real_err;
@@ -95,7 +96,9 @@ fail(const char *file, int line, const char *what)
 		show_bytes(box.file[i].name, box.file[i].bytes, box.file[i].length);
 	show_bytes("stdout", box.out.bytes, box.out.length);
 	show_bytes("stderr", box.err.bytes, box.err.length);
-	dprintf(STDERR_FILENO, "==== %s:%d: does not hold: %s\n", file, line, what);
+	for (size_t i = 0; box.args != NULL && box.args[i] != NULL; i++)
+		dprintf(STDERR_FILENO, i == 0 ? "==== run as: %s" : " %s", box.args[i]);
+	dprintf(STDERR_FILENO, "\n==== %s:%d: does not hold: %s\n", file, line, what);
 	__real_abort();
 }
 
@@ -651,6 +654,14 @@ keep_told(void *data, const char *bytes, size_t length)
 	return (ssize_t)length;
 }
 
+/* Leaks are looked for here, at the end of each run; and short stacks cost less. */
+const char *__asan_default_options(void);
+const char *
+__asan_default_options(void)
+{
+	return "detect_leaks=0:malloc_context_size=6";
+}
+
 int LLVMFuzzerInitialize(int *argc, char ***argv);
 int
 LLVMFuzzerInitialize(int *argc, char ***argv)
@@ -734,6 +745,12 @@ run_main(void *data)
 	call->status = call->program(call->argc, call->argv);
 }
 
+void
+fuzz_say_args(const char *const *args)
+{
+	box.args = args;
+}
+
 struct fuzz_result
 fuzz_program_run(fuzz_program *program, const char *const *args)
 {
@@ -745,6 +762,7 @@ fuzz_program_run(fuzz_program *program, const char *const *args)
 	/* getopt_long puts them into another order. */
 	call.argv = fuzz_keep((size_t)(call.argc + 1) * sizeof *call.argv);
 	memcpy(call.argv, args, (size_t)(call.argc + 1) * sizeof *call.argv);
+	fuzz_say_args((const char *const *)call.argv);
 	result = fuzz_run(run_main, &call);
 	if (result.status == -1)
 		result.status = call.status;
@@ -778,6 +796,7 @@ fuzz_start(const uint8_t *data, size_t size)
 	}
 	box.chop = 0;
 	box.columns = NULL;
+	box.args = NULL;
 	return (struct fuzz_input){.next = data, .end = data + size};
 }
 

@@ -84,6 +84,9 @@ struct fuzz_result {
 /* Runs a part; the status with which it ended the program, or -1 where it returned. */
 struct fuzz_result fuzz_run(void (*part)(void *data), void *data);
 
+/* What is shown as the command line where a target fails; fuzz_program_run says it itself. */
+void fuzz_say_args(const char *const *args);
+
 typedef int fuzz_program(int argc, char **argv);
 
 /* Runs a program with these arguments, the last NULL, its name first. Checks what is so of all of
