@@ -847,25 +847,56 @@ end_builder(struct builder *b)
 	free(b->to);
 }
 
-void
-cells_init(struct cells *cells, const struct model *model)
+static void
+start_cells(struct cells *cells, const struct model *model)
 {
 	*cells = (struct cells){.sellers = model->sellers};
 	cells->first = mem_zero(model->sellers + 1, sizeof *cells->first);
 	cells->signatures = mem_zero(model->sellers, sizeof *cells->signatures);
-	for (size_t s = 0; s < model->sellers; s++) {
-		struct builder b;
+}
 
+static void
+add_cells(struct cells *cells, const struct model *model, size_t seller)
+{
+	struct builder b;
+
+	if (model->seller[seller].terms == NULL) {
+		owned_cell(cells, seller);
+		return;
+	}
+	start_builder(&b, cells, model, seller);
+	each_class(&b, 1);
+	end_builder(&b);
+}
+
+void
+cells_init(struct cells *cells, const struct model *model)
+{
+	start_cells(cells, model);
+	for (size_t s = 0; s < model->sellers; s++) {
 		cells->first[s] = cells->count;
-		if (model->seller[s].terms == NULL) {
-			owned_cell(cells, s);
-			continue;
-		}
-		start_builder(&b, cells, model, s);
-		each_class(&b, 1);
-		end_builder(&b);
+		add_cells(cells, model, s);
 	}
 	cells->first[model->sellers] = cells->count;
+}
+
+bool
+cells_pay_for_goods(const struct model *model, size_t seller)
+{
+	const struct model_seller *of = &model->seller[seller];
+	struct cells cells;
+	bool pay = false;
+
+	start_cells(&cells, model);
+	add_cells(&cells, model, seller);
+	for (size_t i = 0; i < cells.count && !pay; i++)
+		for (size_t j = of->listing; j < of->listing + of->listings; j++) {
+			size_t sum = model->listing[j].sum;
+
+			pay = pay || (!cells.cell[i].out[sum] && cells.cell[i].factor[sum] < 0);
+		}
+	cells_free(&cells);
+	return pay;
 }
 
 bool

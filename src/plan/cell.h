@@ -66,6 +66,9 @@ struct cells {
 
 void cells_init(struct cells *cells, const struct model *model);
 void cells_free(struct cells *cells);
+/* Is there an order of the seller in which goods cost less than nothing, since rebates come to more
+ * than they do? Of such goods no quantity would be too large: no model for a search has any. */
+bool cells_pay_for_goods(const struct model *model, size_t seller);
 /* Does what lines of one sum (0: without class) add up to count in the bound? */
 bool bound_counts(const struct cell_bound *bound, size_t sum);
 /* What a unit of such lines' goods counts: 1 but where the bound has weights. */
@@ -81,7 +84,7 @@ void cell_forget_costs(struct cell *cell, size_t sums);
 size_t cells_split(struct cells *cells, const struct model *model, size_t number, size_t *count);
 
 /* Pieces worth buying of each listing at the most: what its rows need and what could lift any
- * sum over any step, in whole steps, no more than it has. */
+ * sum over any step, in whole steps, no more than it has */
 void cells_caps(const struct cells *cells, const struct model *model, int64_t *cap);
 
 #endif

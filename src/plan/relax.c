@@ -1300,7 +1300,7 @@ cell_exact(struct relax *relax, const struct cell *cell, const double *rho,
 		if (cell->out[l->sum] || relax->most[j] == 0)
 			continue;
 		uses = sort_uses_exact(relax, l, list, room);
-		if (uses == 0 && !priced && relax->least[j] == 0)
+		if (uses == 0 && !priced && cell->factor[l->sum] >= 0 && relax->least[j] == 0)
 			continue;
 		value += listing_exact(relax, j, cell, &adjust[l->sum], *list, uses);
 	}

@@ -53,7 +53,8 @@ struct search_result {
 	struct plan plan;    /* plan_init'ed by the search; the caller frees it */
 	wide bound;          /* nano home: no plan that meets as many pieces costs less */
 	int64_t unmet_least; /* no plan leaves fewer pieces unmet */
-	bool proved;         /* plan.cost - bound is under half a minor unit */
+	/* plan.cost - bound is under half a minor unit, and no plan meets more pieces. */
+	bool proved;
 	bool stopped;        /* by stop, or by effort */
 	bool asked_to_stop;  /* by stop */
 	uint64_t work;

@@ -19,6 +19,16 @@ add_point(struct curve *curve, const struct model *model, size_t orders,
 	plan_copy(&point->result.plan, &result->plan, model);
 }
 
+/* More orders meet as much as fewer do, at the least. */
+static void
+settle_proof(struct search_result *result, int64_t unmet_least, const struct model *model)
+{
+	if (result->unmet_least < unmet_least)
+		result->unmet_least = unmet_least;
+	result->proved = result->plan.unmet <= result->unmet_least &&
+	                 search_proves(model, result->plan.cost, result->bound);
+}
+
 /* The point below the last one, found by a search; false: it is none, and the curve ends. */
 static bool
 search_point(struct curve *curve, const struct model *model, const struct curve_options *options)
@@ -42,7 +52,7 @@ search_point(struct curve *curve, const struct model *model, const struct curve_
 	if (meets) {
 		if (result.bound < above->result.bound)
 			result.bound = above->result.bound;
-		result.proved = search_proves(model, result.plan.cost, result.bound);
+		settle_proof(&result, above->result.unmet_least, model);
 		add_point(curve, model, limited.max_orders, &result);
 	}
 	plan_free(&result.plan);
@@ -66,7 +76,7 @@ take_over(struct search_result *result, const struct plan *plan, const struct mo
 	if (!plan_better(plan, &result->plan))
 		return;
 	plan_copy(&result->plan, plan, model);
-	result->proved = search_proves(model, result->plan.cost, result->bound);
+	settle_proof(result, 0, model);
 }
 
 /* More orders that save nothing are no points. */

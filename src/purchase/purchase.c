@@ -1,6 +1,7 @@
 #include "purchase/purchase.h"
 
 #include "base/err.h"
+#include "plan/cell.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -882,6 +883,51 @@ add_seller(struct listing_builder *b, size_t first, size_t last)
 	return fits;
 }
 
+/* May the percents that a seller takes off come to all that its goods cost? */
+static bool
+has_large_rebates(const struct terms *terms)
+{
+	wide off = 0;
+
+	for (size_t c = 0; c < terms->charges; c++) {
+		const struct charge *charge = &terms->charge[c];
+		int64_t least = 0;
+
+		for (size_t k = 0; k < charge->steps; k++)
+			if (charge->step[k].percent < least)
+				least = charge->step[k].percent;
+		/* Of landed cost, which may be many times the goods, any percent may. */
+		off += charge->basis == BASIS_LANDED && least < 0 ? INT64_MIN : least;
+	}
+	return off < -100 * (wide)MICRO;
+}
+
+/* Tells what sellers would pay for being bought from, the more the better. */
+static bool
+check_rebates(const struct purchase *purchase)
+{
+	const struct model *model = &purchase->model;
+	struct arena arena = {0};
+	bool fits = true;
+
+	for (size_t s = 0; s < model->sellers; s++) {
+		const struct model_seller *seller = &model->seller[s];
+		const struct offer *offer;
+
+		if (seller->terms == NULL || !has_large_rebates(seller->terms) ||
+		    !cells_pay_for_goods(model, s))
+			continue;
+		offer = purchase->listing[seller->listing].offer;
+		tell_at(offer->file, offer->line,
+		        "the rebates of seller \"%s\" can come to more than its goods cost, and a "
+		        "piece to less than nothing: lower a percent of its charges",
+		        text_show(&arena, purchase->terms[s].name));
+		fits = false;
+	}
+	arena_free(&arena);
+	return fits;
+}
+
 static void
 build_listings(struct purchase *purchase)
 {
@@ -925,6 +971,8 @@ build_listings(struct purchase *purchase)
 		if (s != purchase->owned && s != purchase->kept)
 			purchase->model.seller[s].terms = &purchase->terms[s].terms;
 	names_free(&b.parts);
+	if (!check_rebates(purchase))
+		exit(EXIT_TROUBLE);
 }
 
 void

@@ -256,7 +256,8 @@ is_improved(const struct subsets *subsets, struct outcome *found, const struct o
 	both.work = found->work + later->work;
 	both.proved =
 	    both.unmet == later->unmet && both.unmet == found->unmet
-	        ? (found->proved || later->proved || proves(subsets, both.cost, both.bound))
+	        ? (found->proved || later->proved ||
+	           (both.unmet <= both.unmet_least && proves(subsets, both.cost, both.bound)))
 	        : both.proved;
 	*found = both;
 	return better;

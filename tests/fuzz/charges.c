@@ -202,8 +202,8 @@ check_sums(const struct fuzz_table *table, unsigned cash)
 static void
 check_each(const struct fuzz_table *plain, const struct fuzz_table *each)
 {
-	static const char *const same[] = {"seller", "route", "lots",       "pieces",
-	                                   "goods",  "tax",   "total",      "home_goods",
+	static const char *const same[] = {"seller", "route",    "lots",         "pieces",
+	                                   "goods",  "tax",      "total",        "home_goods",
 	                                   "home",   "rounding", "home_charges", "home_tax"};
 
 	FUZZ_CHECK(plain->rows == each->rows, "as many rows with each charge");
@@ -218,8 +218,9 @@ check_each(const struct fuzz_table *plain, const struct fuzz_table *each)
 static void
 check_models(const struct fuzz_table *plain, const struct fuzz_table *models)
 {
-	static const char *const same[] = {"pieces", "goods",      "charges",      "tax",  "total",
-	                                   "home",   "home_goods", "home_charges", "home_tax"};
+	static const char *const same[] = {"pieces",     "goods",        "charges",
+	                                   "tax",        "total",        "home",
+	                                   "home_goods", "home_charges", "home_tax"};
 
 	for (size_t k = 0; k < sizeof same / sizeof *same; k++)
 		FUZZ_CHECK(strcmp(fuzz_field(plain, plain->rows - 1, same[k]),

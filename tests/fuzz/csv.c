@@ -1,5 +1,6 @@
 /*
- * Fuzz target: tables, as table.h reads them and output.h writes them: dialects, encodings, windows.
+ * Fuzz target: tables, as table.h reads them and output.h writes them: dialects, encodings,
+ * windows.
  *
  * Input: choices (the delimiter that is said, the encoding that is said, the piece that reads give;
  * then the dialect and the encoding it is written in again), then the file.

@@ -231,9 +231,8 @@ check_qty(const char *text)
 		return;
 	FUZZ_CHECK(digits, "a quantity is digits");
 	due = big_of_text(text, 0);
-	FUZZ_CHECK(why == DEC_OK
-	               ? big_same(due, big_of(value)) && value <= QTY_MOST
-	               : why == DEC_LARGE && big_compare(due, big_of(QTY_MOST)) > 0,
+	FUZZ_CHECK(why == DEC_OK ? big_same(due, big_of(value)) && value <= QTY_MOST
+	                         : why == DEC_LARGE && big_compare(due, big_of(QTY_MOST)) > 0,
 	           "a quantity is what it says");
 }
 
@@ -331,7 +330,8 @@ check_number_sum(const char *a, const char *b)
 	FUZZ_CHECK(sum.decimals == most && big_same(due, big_of(sum.value)),
 	           "a sum of numbers is exact");
 	number_add_text(&shown, &sum);
-	FUZZ_CHECK(decimals_of(shown.bytes) == (int)most && big_same(big_of_text(shown.bytes, 0), due),
+	FUZZ_CHECK(decimals_of(shown.bytes) == (int)most &&
+	               big_same(big_of_text(shown.bytes, 0), due),
 	           "a sum that is shown reads back");
 	text_free(&shown);
 }
@@ -355,8 +355,8 @@ check_wide(wide a, wide b)
 	                                    : small == 77 && (a > INT64_MAX || a < INT64_MIN),
 	           "64 bits are right or refused");
 	divisor = wide_common_divisor(a, b);
-	FUZZ_CHECK(divisor >= 0 && (divisor == 0 ? a == 0 && b == 0
-	                                         : a % divisor == 0 && b % divisor == 0),
+	FUZZ_CHECK(divisor >= 0 &&
+	               (divisor == 0 ? a == 0 && b == 0 : a % divisor == 0 && b % divisor == 0),
 	           "a common divisor divides");
 	if (divisor > 0)
 		FUZZ_CHECK(wide_common_divisor(a / divisor, b / divisor) == 1,
@@ -433,13 +433,15 @@ check_fractions(struct fraction a, struct fraction b)
 		                                       big_mul(bottom, big_of(out.top))),
 		           "a sum of fractions is right");
 	else
-		FUZZ_CHECK(out.top == 7 && (!fits_wide(sum) || !fits_wide(bottom) ||
-		                            !fits_wide(big_mul(at, bb)) || !fits_wide(big_mul(bt, ab))),
+		FUZZ_CHECK(out.top == 7 &&
+		               (!fits_wide(sum) || !fits_wide(bottom) ||
+		                !fits_wide(big_mul(at, bb)) || !fits_wide(big_mul(bt, ab))),
 		           "a sum of fractions is refused where it is large");
 	out = (struct fraction){7, 7};
 	if (fraction_multiply(a, b, &out))
-		FUZZ_CHECK((is_reduced(out) || !is_reduced(a) || !is_reduced(b)) && big_same(big_mul(product, big_of(out.bottom)),
-		                                       big_mul(bottom, big_of(out.top))),
+		FUZZ_CHECK((is_reduced(out) || !is_reduced(a) || !is_reduced(b)) &&
+		               big_same(big_mul(product, big_of(out.bottom)),
+		                        big_mul(bottom, big_of(out.top))),
 		           "a product of fractions is right");
 	else
 		FUZZ_CHECK(out.top == 7 && (!fits_wide(product) || !fits_wide(bottom)),
@@ -460,7 +462,8 @@ check_convert(wide amount, unsigned from, struct fraction rate, unsigned to)
 	}
 	off = big_add(exact, big_negative(big_mul(big_of(out), unit)));
 	off = big_add(off, off);
-	FUZZ_CHECK(big_compare(big_absolute(off), unit) <= 0, "a conversion is rounded to the next");
+	FUZZ_CHECK(big_compare(big_absolute(off), unit) <= 0,
+	           "a conversion is rounded to the next");
 	if (big_same(big_absolute(off), unit))
 		FUZZ_CHECK(off.negative == exact.negative ? false : true,
 		           "halves are rounded away from zero");
@@ -521,7 +524,8 @@ static void
 check_all(void *data)
 {
 	const struct drawn *drawn = data;
-	struct fraction one = {drawn->a, positive(drawn->b)}, other = {drawn->c, positive(drawn->d)};
+	struct fraction one = {drawn->a, positive(drawn->b)},
+	                other = {drawn->c, positive(drawn->d)};
 	wide weight[] = {positive(drawn->b) - 1, positive(drawn->c), positive(drawn->d) - 1,
 	                 positive(drawn->e)};
 

@@ -413,8 +413,7 @@ fuzz_terminal(const char *columns)
 static struct opened *
 opened_at(int fd)
 {
-	if (fd < FIRST_FD || fd >= FIRST_FD + OPEN_MOST ||
-	    box.opened[fd - FIRST_FD].file == NULL) {
+	if (fd < FIRST_FD || fd >= FIRST_FD + OPEN_MOST || box.opened[fd - FIRST_FD].file == NULL) {
 		errno = EBADF;
 		return NULL;
 	}

@@ -31,8 +31,7 @@ one_of(struct drawing *d, const char *const *words, size_t count)
 }
 
 #define ONE_OF(d, ...)                                                                             \
-	one_of((d), (const char *const[]){__VA_ARGS__},                                            \
-	       COUNT(((const char *const[]){__VA_ARGS__})))
+	one_of((d), (const char *const[]){__VA_ARGS__}, COUNT(((const char *const[]){__VA_ARGS__})))
 
 /* An amount of money that is a whole number where nothing may be rounded. */
 static void
@@ -209,7 +208,8 @@ static const char *
 percent(struct drawing *d, bool of_landed)
 {
 	if (!d->market->round)
-		return ONE_OF(d, "", "", "5", "-5", "12.5", "0.3", "100", "-100", "33.333333");
+		return ONE_OF(d, "", "", "5", "-5", "12.5", "0.3", "100", "-30", "33.333333",
+		              "-100");
 	return of_landed ? ONE_OF(d, "", "100") : ONE_OF(d, "", "", "10", "-10", "50");
 }
 
@@ -290,7 +290,8 @@ draw_rates(struct drawing *d)
 		fuzz_adds(out, one_in(d, 2) ? "EUR,USD,0.5,\n" : "USD,EUR,2,\n");
 		return;
 	}
-	fuzz_printf(out, "%s,%s\n", ONE_OF(d, "EUR,USD,1.1", "USD,EUR,0.9", "USD,EUR,7", "EUR,USD,3"),
+	fuzz_printf(out, "%s,%s\n",
+	            ONE_OF(d, "EUR,USD,1.1", "USD,EUR,0.9", "USD,EUR,7", "EUR,USD,3"),
 	            ONE_OF(d, "", "", "1.5"));
 	fuzz_printf(out, "%s,\n", ONE_OF(d, "EUR,JPY,160", "JPY,USD,0.006", "JPY,EUR,0.007"));
 	fuzz_printf(out, "%s,\n", ONE_OF(d, "EUR,KWD,0.33", "KWD,EUR,3"));
@@ -309,7 +310,8 @@ draw_weights(struct drawing *d)
 static void
 draw_stock(struct drawing *d)
 {
-	struct fuzz_bytes *out = start_file(d->market, "stock.csv", "-k", "part,color,qty,condition");
+	struct fuzz_bytes *out =
+	    start_file(d->market, "stock.csv", "-k", "part,color,qty,condition");
 	unsigned rows = 1 + below(d, 3);
 
 	for (unsigned i = 0; i < rows; i++)
@@ -350,6 +352,7 @@ market_draw(struct market *market, struct fuzz_input *in, const struct market_si
 	d.conditions = kinds & 8;
 	if (more % 16 == 15)
 		d.large = 2 + below(&d, 11);
+	market->large = d.large > 4;
 	sellers = 1 + below(&d, size->sellers);
 	draw_need(&d);
 	draw_offers(&d, sellers);

@@ -1,6 +1,6 @@
 /*
- * Small markets out of bytes: a need list, offers, sellers, charges and the rest, put into the box as
- * files, every rule of them drawn now and then. Each byte, or two, is a choice; no byte is 0.
+ * Small markets out of bytes: a need list, offers, sellers, charges and the rest, put into the box
+ * as files, every rule of them drawn now and then. Each byte, or two, is a choice; no byte is 0.
  */
 #ifndef LOTPIPE_FUZZ_MARKET_H
 #define LOTPIPE_FUZZ_MARKET_H
@@ -24,7 +24,8 @@ struct market {
 	size_t options;
 	/* Amounts are such that nothing is rounded at the cent. */
 	bool round;
-	bool kept; /* there are orders under way */
+	bool kept;      /* there are orders under way */
+	bool large;     /* amounts have ten digits or so, of which doubles are not sure to a cent */
 	size_t charges; /* different ones of a seller, at most */
 	const char *args[64]; /* the whole command line of lot-split, to be shown */
 };
@@ -38,7 +39,8 @@ struct market_size {
 void market_draw(struct market *market, struct fuzz_input *in, const struct market_size *size);
 /* Puts them there again, the rows of those in which they do not matter turned round where asked. */
 void market_put(const struct market *market, bool turned);
-/* Adds the options, those that lot-total knows alone where asked; returns how many there are then. */
+/* Adds the options, those that lot-total knows alone where asked; returns how many there are then.
+ */
 size_t market_args(const struct market *market, bool of_total, const char **args, size_t count);
 
 #endif

@@ -105,7 +105,8 @@ static void
 check_replacement(struct pattern *pattern, const struct drawn *drawn, struct arena *arena,
                   enum pattern_result matches)
 {
-	const char *why = pattern_replacement_fault(pattern, drawn->replacement, arena), *out = NULL;
+	const char *why = pattern_replacement_fault(pattern, drawn->replacement, arena),
+	           *out = NULL;
 	const char **group, *unused, *due;
 	struct pattern_group *named;
 	enum pattern_result got;
@@ -114,8 +115,7 @@ check_replacement(struct pattern *pattern, const struct drawn *drawn, struct are
 		check_utf8(why, "what is wrong is UTF-8");
 		return;
 	}
-	got =
-	    pattern_replace(pattern, drawn->subject, drawn->replacement, arena, &out, &why);
+	got = pattern_replace(pattern, drawn->subject, drawn->replacement, arena, &out, &why);
 	if (got == PATTERN_FAULT) {
 		check_utf8(why, "what is wrong is UTF-8");
 		FUZZ_CHECK(matches == PATTERN_FAULT || strchr(drawn->replacement, '$') != NULL,
@@ -140,9 +140,16 @@ check_replacement(struct pattern *pattern, const struct drawn *drawn, struct are
 		text_adds(&text, "$");
 		for (size_t n = groups, digits = 0; digits == 0 || n > 0; n /= 10, digits++)
 			number[sizeof number - 1 - digits] = (char)('0' + n % 10);
-		text_add(&text, number + sizeof number - (groups < 10 ? 1 : groups < 100 ? 2 : 3),
-		         groups < 10 ? 1 : groups < 100 ? 2 : 3);
-		more = groups < 999 && pattern_replacement_fault(pattern, text.bytes, arena) == NULL;
+		text_add(&text,
+		         number + sizeof number -
+		             (groups < 10    ? 1
+		              : groups < 100 ? 2
+		                             : 3),
+		         groups < 10    ? 1
+		         : groups < 100 ? 2
+		                        : 3);
+		more =
+		    groups < 999 && pattern_replacement_fault(pattern, text.bytes, arena) == NULL;
 		text_free(&text);
 		if (more)
 			continue;

@@ -6,7 +6,7 @@
  * Holds: the plan keeps every rule of the model, by the model's own check, and costs what it says;
  * nothing meets more of the need, and nothing that meets as much costs less than the bound; a plan
  * that is proved is within half a cent of the best; the search ends, and proves its plan, unless it
- * is cut short; cut short at any point, all that holds too.
+ * is cut short or amounts are too large for doubles; cut short at any point, all that holds too.
  */
 #include "market.h"
 
@@ -184,7 +184,8 @@ half_unit(const struct model *model)
 }
 
 static void
-check_result(const struct model *model, const struct search_result *result, const struct best *best)
+check_result(const struct model *model, const struct search_result *result, const struct best *best,
+             bool large)
 {
 	struct plan again;
 
@@ -196,13 +197,16 @@ check_result(const struct model *model, const struct search_result *result, cons
 	           "the plan costs what it says");
 	plan_free(&again);
 	FUZZ_CHECK(result->bound <= result->plan.cost, "the cost is not below the bound");
-	FUZZ_CHECK(result->proved == search_proves(model, result->plan.cost, result->bound),
-	           "proved is what search_proves says");
-	FUZZ_CHECK(result->proved || result->stopped, "a search that ends has proved its plan");
+	FUZZ_CHECK(result->proved == (search_proves(model, result->plan.cost, result->bound) &&
+	                              result->plan.unmet <= result->unmet_least),
+	           "proved is a bound that proves the cost, and no more to be met");
+	FUZZ_CHECK(result->proved || result->stopped || large,
+	           "a search that ends has proved its plan");
 	if (best == NULL)
 		return;
 	FUZZ_CHECK(best->found, "there is a plan: to buy nothing is one");
 	FUZZ_CHECK(result->plan.unmet >= best->unmet, "no plan meets more than enumeration finds");
+	FUZZ_CHECK(result->unmet_least <= best->unmet, "what must stay unmet must");
 	if (result->proved)
 		FUZZ_CHECK(result->plan.unmet == best->unmet, "as much is met as can be");
 	if (result->plan.unmet > best->unmet)
@@ -273,11 +277,11 @@ check_all(void *data)
 		known = &best;
 	}
 	search_plan(&purchase.model, &search, &result);
-	check_result(&purchase.model, &result, known);
+	check_result(&purchase.model, &result, known, drawn->market.large);
 	plan_free(&result.plan);
 	search.effort = drawn->effort;
 	search_plan(&purchase.model, &search, &result);
-	check_result(&purchase.model, &result, known);
+	check_result(&purchase.model, &result, known, drawn->market.large);
 	plan_free(&result.plan);
 	purchase_free(&purchase);
 	purchase_files_free(&files);

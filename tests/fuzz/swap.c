@@ -59,8 +59,8 @@ check_told(const struct fuzz_result *result, size_t lots, fuzz_wide pieces)
 		if (*s == '\n' && s[1] != '\0')
 			last = s + 1;
 	colon = strrchr(last, ':');
-	FUZZ_CHECK(colon != NULL && sscanf(colon, ": %lu lot%*[s,] %lld piece", &told_lots,
-	                                   &told_pieces) == 2,
+	FUZZ_CHECK(colon != NULL &&
+	               sscanf(colon, ": %lu lot%*[s,] %lld piece", &told_lots, &told_pieces) == 2,
 	           "the summary tells lots and pieces");
 	FUZZ_CHECK(told_lots == lots && told_pieces == pieces, "what is told is what is written");
 }
