@@ -105,7 +105,8 @@ B-205,grün,3,'
 	refused 'no header is known to be the part column'
 	try lot-norm -D , <list.csv
 	exits 0
-	out_is <list.csv
+	# Quoted, so that whoever reads it sees commas.
+	printf 'part,color,qty,"a;b;c;d;e"\nB-204,slate,12,x\n' | out_is
 	printf 'part,x\tcolor\tqty\nB-204\tslate\t12\n' >list.csv
 	try lot-norm -D tab <list.csv
 	refused 'the headers are part,x, color, qty'
@@ -193,4 +194,79 @@ B-205,grün,3,'
 		part,color,qty
 		B-204,green,12
 	END
+}
+
+@test "headers that hold other delimiters, or start as a mark, read back as they were" {
+	# Found by fuzzing: what was written had more semicolons than commas, and read as another table.
+	printf 'part,color,qty,"a;b;c;d","e\tf","g|h"\nB-204,slate,1,"1;2",3,4\n' >list.csv
+	try lot-norm <list.csv
+	exits 0
+	printf 'part,color,qty,"a;b;c;d","e\tf","g|h"\nB-204,slate,1,1;2,3,4\n' | out_is
+	cp "$OUT" first.csv
+	try lot-norm <first.csv
+	exits 0
+	out_is <first.csv
+	# A first column that is named as a mark or a line of its own.
+	for name in 'sep=;' $'\xEF\xBB\xBFx'; do
+		printf '"%s",part,color,qty\n1,B-204,slate,1\n' "$name" >list.csv
+		try lot-norm <list.csv
+		exits 0
+		out_is <list.csv
+	done
+}
+
+@test "a delimiter is ASCII and no quote: sep= that says another is a header" {
+	for byte in '"' $'\xE9'; do
+		try lot-norm <<<"sep=$byte"$'\npart,color,qty\nB-204,slate,1'
+		exits 2
+		try lot-norm -D "$byte" <<<$'part,color,qty\nB-204,slate,1'
+		refused 'a delimiter is one byte of ASCII and no quote, or "tab"'
+	done
+}
+
+@test "the last character of an encoding that holds it back" {
+	# Found by fuzzing. In CP1255 a point may follow a letter; in Big5 with HKSCS, another mark.
+	for encoding in CP1255 CP1258 BIG5-HKSCS EUC-JISX0213; do
+		case $encoding in
+		CP1255) letter=א ;;
+		CP1258) letter=a ;;
+		BIG5-HKSCS) letter=Ê ;;
+		EUC-JISX0213) letter=か ;;
+		esac
+		printf 'part,color,qty,note\nB-204,slate,1,x%s' $letter | iconv -t $encoding >list.csv
+		try lot-norm --encoding $encoding <list.csv
+		exits 0
+		printf 'part,color,qty,note\nB-204,slate,1,x%s\n' $letter | out_is
+	done
+}
+
+# Rows of a table that fill so many bytes and no more, with its header.
+rows_of() {
+	python3 - "$1" <<-'END'
+		import sys
+		size = int(sys.argv[1])
+		header, row = "part,color,qty,note\n", "B-204,slate,1,%s\n"
+		full, left = divmod(size - len(header), len(row % "xxxxxx"))
+		sys.stdout.write(header + row % "xxxxxx" * (full - 1) + row % ("x" * (6 + left)))
+	END
+}
+
+@test "bytes that are no text where one read ends and the next begins" {
+	# Found by fuzzing. A row that ended a read, four bytes after them or less, passed as text; behind
+	# them in a long file, what lay before the buffer was looked at. 256 KiB are read at a time.
+	for before in 1 2 3; do
+		rows_of $((262144 - 15 - before)) >list.csv
+		printf 'B-204,slate,1,\xE2%s\n' "$(head -c $((before - 1)) /dev/zero | tr '\0' y)" >>list.csv
+		[ "$(wc -c <list.csv)" -eq 262144 ]
+		rows_of 1000 | tail -n +2 >>list.csv
+		try lot-norm <list.csv
+		refused 'column 4 (note) is not UTF-8 at byte 1 of the field'
+		err_lines 1
+	done
+	{ rows_of 1000 && printf 'B-204,slate,1,\xE9\n' && rows_of 600000 | tail -n +2; } >list.csv
+	for input in list.csv <(cat list.csv); do
+		try lot-norm <"$input"
+		refused 'column 4 (note) is not UTF-8 at byte 1 of the field'
+		err_lines 1
+	done
 }

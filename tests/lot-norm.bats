@@ -96,7 +96,7 @@ load lib
 	try lot-norm --decimal semicolon </dev/null
 	refused '--decimal is point or comma'
 	try lot-norm -D ';;' </dev/null
-	refused 'a delimiter is one byte'
+	refused 'a delimiter is one byte of ASCII'
 }
 
 @test "a missing file is told, stdin is not read twice" {

@@ -631,6 +631,53 @@ costs() {
 	reports surplus=5
 }
 
+@test "a rebate in money is for an order, not for none" {
+	# Found by fuzzing: an order of nothing at all got the rebate in the bound, which stayed below 0.
+	need <<<$'lot,part,color,qty,penalty,worth\nL0,P,red,4,1,0.3\nL0,Q,any,4,,0.3'
+	offers <<<$'seller,part,color,qty,price,step\nA,P,red,30,2,5'
+	sellers <<<$'seller,route,tax,tax_on\nA,market,50,all'
+	charges <<<$'seller,charge,basis,amount\nA,coupon,weight,-1'
+	printf 'part,grams\nP,1\n' >weights.csv
+	split --order-cost 0.5
+	exits 0
+	out_is <<<'seller,route,class,lot,part,color,condition,qty,price,currency,amount,surplus,grams,listing'
+	reports cost=0 bound=0 proved=yes
+}
+
+@test "rebates of more than what goods cost are refused: the more, the better" {
+	# Found by fuzzing: the bound left such pieces out of account, and was above the plan.
+	need <<<$'part,color,qty\nP,red,2'
+	offers <<<$'seller,part,color,qty,price\nB,P,red,9,3\nA,P,red,,3'
+	sellers <<<$'seller,route,currency\n*,market,EUR'
+	charges <<-'END'
+		seller,charge,over,amount,percent
+		A,shipping,2,3,100
+		A,shipping,13,0,-5
+		A,coupon,,0,-100
+		B,coupon,,0,-100
+	END
+	split
+	refused 'offers.csv:3: the rebates of seller "A" can come to more than its goods cost, and a piece to less than nothing: lower a percent of its charges'
+	err_lines 1
+	# All of it, and no more.
+	sed -i 's/13,0,-5/13,0,0/' charges.csv
+	split
+	exits 0
+	reports cost=0 proved=yes
+	# Of what other charges come to, and the tax on it.
+	charges <<-'END'
+		seller,charge,basis,amount,percent,after
+		A,shipping,value,,200,
+		A,rebate,landed,,-34,shipping
+		B,coupon,value,,-100,
+	END
+	split
+	refused 'the rebates of seller "A" can come to more'
+	sed -i 's/,-34,/,-33,/' charges.csv
+	split
+	exits 0
+}
+
 @test "a rebate in money may make an order pay that nothing else does" {
 	charges <<<$'seller,charge,from,amount\nA,voucher,4,-3\n*,none,,0'
 	offers <<-'END'
@@ -2461,6 +2508,25 @@ bad() {
 		<<<$'lot,part,color,qty,together\nx,P,red,1,t\nx,Q,red,1,t'
 	bad need '<stdin>:3: quantities of the same lot add up to more than 999999999' \
 		<<<$'part,color,qty\nP,red,999999999\nP,red,1'
+}
+
+@test "cut short before it is sure how much can be met, nothing is proved" {
+	# Found by fuzzing: buying nothing, for 0, was told as proved, since no plan costs less than 0.
+	need <<<$'lot,part,color,qty,condition,penalty\nL0,P,any,4,,1\nL0,Q,any,4,new,'
+	offers <<-'END'
+		seller,part,color,qty,price,condition,step,least,listing
+		S1,Q,blue,1,3,new,,,
+		S2,Q,blue,5,0,new,2,0,l0
+		S2,Q,blue,5,4,new,2,2,l0
+	END
+	sellers <<<$'seller,route,minimum,tax,tax_on\nS1,direct,8,,\n*,market,4,50,goods'
+	split -C EUR --effort 100
+	exits 1
+	reports unmet=4 cost=0 proved=no
+	err_has 'the search was cut short'
+	split -C EUR --effort 1000000
+	exits 0
+	reports unmet=0 cost=24 proved=yes
 }
 
 @test "a pattern that does not compile, and one that backtracks without end" {

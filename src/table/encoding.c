@@ -27,23 +27,24 @@ convert(struct text *bytes, const char *name, const char *file)
 	char *from = bytes->bytes, piece[4096];
 	size_t left = bytes->length;
 	iconv_t cd = iconv_open("UTF-8", name);
+	struct arena arena = {0};
 
-	if (cd == (iconv_t)-1) {
-		struct arena arena = {0};
-
+	if (cd == (iconv_t)-1)
 		die("unknown encoding \"%s\": iconv -l lists what there is",
 		    text_show(&arena, name));
-	}
-	while (left > 0) {
+	for (bool ended = false; !ended;) {
 		char *to = piece;
 		size_t room = sizeof piece;
-		size_t got = iconv(cd, &from, &left, &to, &room);
+		bool flush = left == 0; /* some encodings hold the last character back */
+		size_t got = flush ? iconv(cd, NULL, NULL, &to, &room)
+		                   : iconv(cd, &from, &left, &to, &room);
 		int why = errno;
 
 		text_add(&out, piece, (size_t)(to - piece));
 		if (got == (size_t)-1 && why != E2BIG)
 			die("%s: byte %zu is not valid %s: name the right --encoding", file,
-			    bytes->length - left + 1, name);
+			    bytes->length - left + 1, text_show(&arena, name));
+		ended = flush && got != (size_t)-1;
 	}
 	iconv_close(cd);
 	text_add(&out, "", 0);

@@ -481,11 +481,11 @@ table_make_row(struct table *table, const struct row *row, const char *why)
 static bool
 next_made(struct table *table, struct row *row, const char **why)
 {
-	const struct made_row *made = &table->made[table->made_at];
+	const struct made_row *made;
 
 	if (table->made_at == table->made_count)
 		return false;
-	table->made_at++;
+	made = &table->made[table->made_at++];
 	table->fields.length = 0;
 	table->count = 0;
 	for (size_t i = 0; i < table->columns; i++) {
