@@ -62,6 +62,7 @@ FUZZ_LDLIBS  = -Wl,-Bstatic $(LDLIBS) -Wl,-Bdynamic
 
 C_FILES     = $(wildcard src/*.[ch] src/*/*.[ch] tests/*/*.[ch])
 SHELL_FILES = .ci/run tests/packages tests/run-all tests/from-npm tests/stand-in-ssh tests/lib.bash tests/drawn.bash tests/runs.bash \
+              tests/fuzz/run-all tests/fuzz/buildable \
               $(wildcard examples/*/*.sh tests/bench/*.sh tests/*.bats tests/long/*.bats)
 BENCHES     = $(wildcard tests/bench/*.sh)
 
@@ -159,7 +160,7 @@ lint-clang: | $(SETUP)
 	@$(MAKE) BUILD=build/clang BIN=build/clang/bin CC=clang WERROR=-Werror all
 
 lint-cppcheck: | $(SETUP)
-	cppcheck $(CPPCHECK) src tests/bench
+	cppcheck $(CPPCHECK) src tests/bench tests/fuzz
 
 lint-shell: | $(SETUP)
 	shellcheck $(SHELL_FILES)

@@ -233,10 +233,10 @@ B-205,grün,3,'
 		BIG5-HKSCS) letter=Ê ;;
 		EUC-JISX0213) letter=か ;;
 		esac
-		printf 'part,color,qty,note\nB-204,slate,1,x%s' $letter | iconv -t $encoding >list.csv
+		printf 'part,color,qty,note\nB-204,slate,1,x%s' "$letter" | iconv -t $encoding >list.csv
 		try lot-norm --encoding $encoding <list.csv
 		exits 0
-		printf 'part,color,qty,note\nB-204,slate,1,x%s\n' $letter | out_is
+		printf 'part,color,qty,note\nB-204,slate,1,x%s\n' "$letter" | out_is
 	done
 }
 

@@ -668,12 +668,12 @@ costs() {
 	charges <<-'END'
 		seller,charge,basis,amount,percent,after
 		A,shipping,value,,200,
-		A,rebate,landed,,-34,shipping
+		A,rebate,landed,,-101,shipping
 		B,coupon,value,,-100,
 	END
 	split
 	refused 'the rebates of seller "A" can come to more'
-	sed -i 's/,-34,/,-33,/' charges.csv
+	sed -i 's/,-101,/,-100,/' charges.csv
 	split
 	exits 0
 }

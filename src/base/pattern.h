@@ -1,9 +1,9 @@
 /*
  * Patterns: PCRE2 regular expressions that must match a whole field, and their replacements.
  *
- * UTF-8 subjects; the interpreter, never the JIT, whose limits differ. Patterns come from strangers:
- * match, depth and heap limits are set (values below), which a pattern can lower and not raise;
- * callouts, (?C), do nothing; \C, which would take a character apart, is refused.
+ * UTF-8 subjects; the interpreter, never the JIT, whose limits differ. Patterns come from
+ * strangers: match, depth and heap limits are set (values below), which a pattern can lower and not
+ * raise; callouts, (?C), do nothing; \C, which would take a character apart, is refused.
  */
 #ifndef LOTPIPE_PATTERN_H
 #define LOTPIPE_PATTERN_H

@@ -55,8 +55,8 @@ struct search_result {
 	int64_t unmet_least; /* no plan leaves fewer pieces unmet */
 	/* plan.cost - bound is under half a minor unit, and no plan meets more pieces. */
 	bool proved;
-	bool stopped;        /* by stop, or by effort */
-	bool asked_to_stop;  /* by stop */
+	bool stopped;       /* by stop, or by effort */
+	bool asked_to_stop; /* by stop */
 	uint64_t work;
 	size_t nodes;
 };

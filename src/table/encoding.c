@@ -36,8 +36,8 @@ convert(struct text *bytes, const char *name, const char *file)
 		char *to = piece;
 		size_t room = sizeof piece;
 		bool flush = left == 0; /* some encodings hold the last character back */
-		size_t got = flush ? iconv(cd, NULL, NULL, &to, &room)
-		                   : iconv(cd, &from, &left, &to, &room);
+		size_t got =
+		    flush ? iconv(cd, NULL, NULL, &to, &room) : iconv(cd, &from, &left, &to, &room);
 		int why = errno;
 
 		text_add(&out, piece, (size_t)(to - piece));

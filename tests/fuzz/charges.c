@@ -67,7 +67,7 @@ turn_rows(void *data)
 	struct turning *turning = data;
 	struct table *table = table_open(turning->file, NULL);
 	struct sheet sheet = {0}, row_sheet = {.headed = true};
-	struct fuzz_bytes rows = {0};
+	struct fuzz_bytes rows = {0}, before;
 	struct row row;
 
 	sheet_fields(&sheet, (const char *const *)table_header_as_read(table),
@@ -77,9 +77,12 @@ turn_rows(void *data)
 		text_clear(&row_sheet.text);
 		sheet_fields(&row_sheet, (const char *const *)row.field, row.count);
 		sheet_end_row(&row_sheet);
-		rows = fuzz_joined(row_sheet.text.bytes, rows.length > 0 ? rows.bytes : "", NULL);
+		before = rows;
+		rows = fuzz_of(row_sheet.text.bytes, row_sheet.text.length);
+		fuzz_add(&rows, before.bytes, before.length);
 	}
-	turning->out = fuzz_joined(sheet.text.bytes, rows.length > 0 ? rows.bytes : "", NULL);
+	turning->out = fuzz_of(sheet.text.bytes, sheet.text.length);
+	fuzz_add(&turning->out, rows.bytes, rows.length);
 	sheet_free(&sheet);
 	sheet_free(&row_sheet);
 	table_close(table);

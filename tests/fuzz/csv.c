@@ -202,8 +202,8 @@ converted(struct fuzz_bytes text, const char *to, const char *from)
 	return out;
 }
 
-/* What was written, in another encoding, where that can say it all; without the last line end too, as
- * some encodings hold the last character back until more comes. */
+/* What was written, in another encoding, where that can say it all; without the last line end too,
+ * as some encodings hold the last character back until more comes. */
 static void
 check_encoding(struct fuzz_bytes csv, const struct reading *due, const char *encoding)
 {

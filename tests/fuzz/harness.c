@@ -8,7 +8,6 @@
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <stdnoreturn.h>
 #include <string.h>
 #include <strings.h>
 #include <sys/stat.h>
@@ -59,8 +58,8 @@ void *__real_malloc(size_t size);
 void *__real_calloc(size_t count, size_t size);
 void *__real_realloc(void *old, size_t size);
 void __real_free(void *block);
-noreturn void __real_exit(int status);
-noreturn void __real_abort(void);
+_Noreturn void __real_exit(int status);
+_Noreturn void __real_abort(void);
 int __real_open(const char *path, int flags, ...);
 int __real_close(int fd);
 ssize_t __real_read(int fd, void *to, size_t length);
@@ -87,8 +86,8 @@ show_bytes(const char *title, const char *bytes, size_t length)
 	dprintf(STDERR_FILENO, "\n");
 }
 
-static noreturn void
-fail(const char *file, int line, const char *what)
+_Noreturn void
+fuzz_fail(const char *file, int line, const char *what)
 {
 	if (box.err_stream != NULL)
 		fflush(box.err_stream);
@@ -102,27 +101,20 @@ fail(const char *file, int line, const char *what)
 	__real_abort();
 }
 
-void
-fuzz_check(bool holds, const char *file, int line, const char *what)
-{
-	if (!holds)
-		fail(file, line, what);
-}
-
-noreturn void __wrap_abort(void);
-noreturn void
+_Noreturn void __wrap_abort(void);
+_Noreturn void
 __wrap_abort(void)
 {
-	fail("abort", 0, "the program called abort()");
+	fuzz_fail("abort", 0, "the program called abort()");
 }
 
-noreturn void __wrap___assert_fail(const char *what, const char *file, unsigned line,
-                                   const char *function);
-noreturn void
+_Noreturn void __wrap___assert_fail(const char *what, const char *file, unsigned line,
+                                    const char *function);
+_Noreturn void
 __wrap___assert_fail(const char *what, const char *file, unsigned line, const char *function)
 {
 	(void)function;
-	fail(file, (int)line, what);
+	fuzz_fail(file, (int)line, what);
 }
 
 /* ---- memory ---- */
@@ -264,40 +256,17 @@ fuzz_of(const char *bytes, size_t length)
 	return (struct fuzz_bytes){copy, length, 0};
 }
 
-struct fuzz_bytes
-fuzz_joined(const char *first, ...)
-{
-	va_list texts;
-	size_t length = 0;
-	char *copy;
-
-	va_start(texts, first);
-	for (const char *s = first; s != NULL; s = va_arg(texts, const char *))
-		length += strlen(s);
-	va_end(texts);
-	copy = fuzz_keep(length + 1);
-	length = 0;
-	va_start(texts, first);
-	for (const char *s = first; s != NULL; s = va_arg(texts, const char *)) {
-		memcpy(copy + length, s, strlen(s));
-		length += strlen(s);
-	}
-	va_end(texts);
-	copy[length] = '\0';
-	return (struct fuzz_bytes){copy, length, 0};
-}
-
 void
 fuzz_add(struct fuzz_bytes *to, const char *bytes, size_t length)
 {
 	if (to->room <= to->length + length) {
-		char *grown;
+		char *more;
 
 		to->room = 2 * (to->length + length) + 256;
-		grown = fuzz_keep(to->room);
+		more = fuzz_keep(to->room);
 		if (to->length > 0)
-			memcpy(grown, to->bytes, to->length);
-		to->bytes = grown;
+			memcpy(more, to->bytes, to->length);
+		to->bytes = more;
 	}
 	if (length > 0)
 		memcpy((char *)(uintptr_t)to->bytes + to->length, bytes, length);
@@ -395,7 +364,9 @@ fuzz_file(const char *name)
 {
 	const struct file *file = find_file(name);
 
-	return file == NULL ? (struct fuzz_bytes){0} : fuzz_of(file->bytes, file->length);
+	if (file == NULL)
+		return (struct fuzz_bytes){0};
+	return fuzz_of(file->bytes, file->length);
 }
 
 void
@@ -675,8 +646,8 @@ LLVMFuzzerInitialize(int *argc, char ***argv)
 	return 0;
 }
 
-noreturn void __wrap_exit(int status);
-noreturn void
+_Noreturn void __wrap_exit(int status);
+_Noreturn void
 __wrap_exit(int status)
 {
 	if (!box.runs)
@@ -872,7 +843,7 @@ struct reading {
 static void *
 grown(void *old, size_t count, size_t *room, size_t size)
 {
-	void *new = old;
+	void *new;
 
 	if (count < *room)
 		return old;
@@ -983,7 +954,7 @@ fuzz_number(const char *text, unsigned decimals)
 		}
 		FUZZ_CHECK(*s >= '0' && *s <= '9', "a number has digits");
 		if (point && decimals-- == 0)
-			fail(__FILE__, __LINE__, "a number has no more decimals than that");
+			fuzz_fail(__FILE__, __LINE__, "a number has no more decimals than that");
 		FUZZ_CHECK(!__builtin_mul_overflow(value, 10, &value) &&
 		               !__builtin_add_overflow(value, *s - '0', &value),
 		           "a number has 128 bits");

@@ -21,10 +21,17 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdlib.h>
 
-/* The target fails, with the place and what did not hold. */
-#define FUZZ_CHECK(holds, what) fuzz_check((holds), __FILE__, __LINE__, (what))
-void fuzz_check(bool holds, const char *file, int line, const char *what);
+/* Else the target fails, with the place and what did not hold. */
+#define FUZZ_CHECK(holds, what)                                                                    \
+	do {                                                                                       \
+		if (!(holds)) {                                                                    \
+			fuzz_fail(__FILE__, __LINE__, (what));                                     \
+			abort(); /* cppcheck does not know that nothing comes back */              \
+		}                                                                                  \
+	} while (0)
+_Noreturn void fuzz_fail(const char *file, int line, const char *what);
 
 /* Bytes that live until the next input. */
 struct fuzz_bytes {
@@ -34,8 +41,6 @@ struct fuzz_bytes {
 };
 
 void *fuzz_keep(size_t size);
-/* The texts up to NULL, one after the other. */
-struct fuzz_bytes fuzz_joined(const char *first, ...) __attribute__((sentinel));
 struct fuzz_bytes fuzz_of(const char *bytes, size_t length);
 bool fuzz_same(struct fuzz_bytes a, struct fuzz_bytes b);
 /* Adds to bytes that were started as {0}, or by fuzz_of. */

@@ -37,17 +37,17 @@ one_of(struct drawing *d, const char *const *words, size_t count)
 static void
 add_money(struct drawing *d, struct fuzz_bytes *out, unsigned most)
 {
-	unsigned whole = below(d, most + 1), part = d->market->round ? 0 : below(d, 256);
+	unsigned whole = below(d, most + 1), rest = d->market->round ? 0 : below(d, 256);
 
 	fuzz_printf(out, "%u", whole);
 	for (unsigned i = 0; i < d->large; i++)
 		fuzz_adds(out, "0");
-	if (part % 4 == 1)
-		fuzz_printf(out, ".%u", part / 4);
-	else if (part % 4 == 2)
-		fuzz_printf(out, ".%02u", part / 4);
-	else if (part % 4 == 3)
-		fuzz_printf(out, ".%06u", part * 977);
+	if (rest % 4 == 1)
+		fuzz_printf(out, ".%u", rest / 4);
+	else if (rest % 4 == 2)
+		fuzz_printf(out, ".%02u", rest / 4);
+	else if (rest % 4 == 3)
+		fuzz_printf(out, ".%06u", rest * 977);
 }
 
 static struct fuzz_bytes *
@@ -260,7 +260,7 @@ draw_charges(struct drawing *d, unsigned sellers)
 	struct fuzz_bytes *out = start_file(
 	    d->market, "charges.csv", "-c",
 	    "seller,tariff,class,charge,basis,from,over,amount,percent,currency,taxed,after");
-	struct fuzz_bytes scope = {0};
+	struct fuzz_bytes scope;
 
 	d->market->file[d->market->files - 1].terms = true;
 	for (unsigned s = 0; s < sellers + 3; s++) {

@@ -1,12 +1,13 @@
 /*
  * Fuzz target: lot-show, its widths and what keeps fields of strangers harmless, in all forms.
  *
- * Input: choices (the form; what is a terminal, and how wide; the locale; columns, group and sums by
- * their number), then the table.
+ * Input: choices (the form; what is a terminal, and how wide; the locale; columns, group and sums
+ * by their number), then the table.
  *
- * Holds, whatever the fields: text has no control, no hidden character but the styles of a terminal,
- * and fits it; a page has no markup but its own, well nested, and a sheet no formula; Markdown has
- * no mark but those of its tables; and from each of the last three the fields can be read back.
+ * Holds, whatever the fields: text has no control, no hidden character but the styles of a
+ * terminal, and fits it; a page has no markup but its own, well nested, and a sheet no formula;
+ * Markdown has no mark but those of its tables; and from each of the last three the fields can be
+ * read back.
  */
 #include "harness.h"
 
@@ -89,12 +90,12 @@ show_field(void *data)
 {
 	struct showing *showing = data;
 	struct arena arena = {0};
-	const char *shown = showing->field;
+	const char *text = showing->field;
 
 	if (showing->guarded)
-		shown = formula_guard(&arena, shown);
-	shown = visible(&arena, shown, BREAKS_KEPT);
-	showing->shown = fuzz_of(shown, strlen(shown)).bytes;
+		text = formula_guard(&arena, text);
+	text = visible(&arena, text, BREAKS_KEPT);
+	showing->shown = fuzz_of(text, strlen(text)).bytes;
 	arena_free(&arena);
 }
 
@@ -251,10 +252,9 @@ check_markdown(struct fuzz_bytes out, const struct source *source, bool plain)
 			}
 			cell[i] = of_markdown(cell[i]);
 			if (plain)
-				FUZZ_CHECK(
-				    strcmp(cell[i],
-				           trimmed(shown(source->field[row][i], false))) == 0,
-				    "a cell says its field");
+				FUZZ_CHECK(strcmp(cell[i], trimmed(shown(source->field[row][i],
+				                                         false))) == 0,
+				           "a cell says its field");
 		}
 		row += in_table != 2;
 	}
@@ -267,25 +267,29 @@ check_markdown(struct fuzz_bytes out, const struct source *source, bool plain)
 static const char *
 of_html(const char *s, size_t length)
 {
-	static const char *const entities[] = {"&amp;",  "&", "&lt;",  "<",  "&gt;", ">",
-	                                       "&quot;", "\"", "&#39;", "'"};
+	static const struct {
+		const char *name, *text;
+	} entity[] = {
+	    {"&amp;", "&"}, {"&lt;", "<"}, {"&gt;", ">"}, {"&quot;", "\""}, {"&#39;", "'"}};
 	const char *end = s + length;
 	struct fuzz_bytes out = {0};
 
 	fuzz_adds(&out, "");
 	while (s < end) {
-		size_t i = 0;
+		size_t taken = 0;
 
 		FUZZ_CHECK(strchr("<>\"'", *s) == NULL, "text of a page is escaped");
 		if (*s != '&') {
 			fuzz_add(&out, s++, 1);
 			continue;
 		}
-		while (i < 10 && strncmp(s, entities[i], strlen(entities[i])) != 0)
-			i += 2;
-		FUZZ_CHECK(i < 10, "an ampersand is escaped");
-		fuzz_adds(&out, entities[i + 1]);
-		s += strlen(entities[i]);
+		for (size_t i = 0; i < sizeof entity / sizeof *entity; i++)
+			if (strncmp(s, entity[i].name, strlen(entity[i].name)) == 0) {
+				fuzz_adds(&out, entity[i].text);
+				taken = strlen(entity[i].name);
+			}
+		FUZZ_CHECK(taken > 0, "an ampersand is escaped");
+		s += taken;
 	}
 	return out.bytes;
 }
@@ -341,9 +345,10 @@ past_attributes(const char *s)
 static void
 take_tag(struct page *page)
 {
-	static const char *const known[] = {
-	    "html", "head", "meta", "link",  "title", "style", "script", "body", "h1", "h2", "section",
-	    "div",  "table", "thead", "tbody", "tfoot", "tr",    "th",     "td",   "button"};
+	static const char *const known[] = {"html",    "head",   "meta",  "link",  "title",
+	                                    "style",   "script", "body",  "h1",    "h2",
+	                                    "section", "div",    "table", "thead", "tbody",
+	                                    "tfoot",   "tr",     "th",    "td",    "button"};
 	const char *s = page->at + 1;
 	bool closes = *s == '/';
 	char name[16] = "";

@@ -93,6 +93,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 int
 LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
+	static const char none[] = "rule,do\n";
 	struct fuzz_input in = fuzz_start(data, size);
 	struct fuzz_bytes rules = fuzz_section(&in), need = fuzz_section(&in);
 	struct fuzz_result result, before, again;
@@ -104,7 +105,7 @@ LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 	if (size > 3000)
 		return -1;
 	fuzz_put_file("rules.csv", rules);
-	fuzz_put_file("none.csv", fuzz_joined("rule,do\n", NULL));
+	fuzz_put_file("none.csv", fuzz_of(none, sizeof none - 1));
 	result = swap("rules.csv", need);
 	if (result.status == 2)
 		return 0;
