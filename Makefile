@@ -38,6 +38,7 @@ TEST_DEPS = bats python3 python3-scipy coinor-cbc pcre2-utils iso-codes python3-
             gnumeric locales python3-wcwidth unicode-data cmark-gfm librsvg2-bin parallel rsync
 FULL_DEPS = chromium libreoffice-calc openssh-server slurmctld slurmd slurm-client
 LINT_DEPS = clang clang-format cppcheck shellcheck mandoc
+FUZZ_DEPS = clang libclang-rt-dev
 
 SOURCES  = $(wildcard $(LAYERS:%=src/%/*.c))
 OBJECTS  = $(SOURCES:src/%.c=$(BUILD)/%.o)
@@ -89,7 +90,7 @@ deps:
 	@tests/packages $(DEPS)
 
 test-deps:
-	@tests/packages $(DEPS) $(TEST_DEPS) $(LINT_DEPS)
+	@tests/packages $(DEPS) $(TEST_DEPS) $(LINT_DEPS) $(FUZZ_DEPS)
 	@tests/from-npm
 
 # A browser and an office suite, large ones: they open what lot-show makes, and save what lot-norm reads. An ssh
@@ -122,6 +123,14 @@ audit:
 # Built apart, by clang: see tests/fuzz/README.md.
 fuzz:
 	@$(MAKE) BUILD=build/fuzz BIN=build/fuzz/bin CC=clang CFLAGS='$(FUZZ_CFLAGS)' fuzz-tools
+
+# A minute of them all, seeds first. Where they cannot be built, that is told, and is a failure with CI or FULL set.
+fuzz-smoke: | $(SETUP)
+	@if tests/fuzz/buildable; then \
+		$(MAKE) fuzz && tests/fuzz/run-all -f -n 1 -t $$((60 / $(words $(FUZZ_TARGETS)))) build/fuzz/smoke; \
+	else \
+		[ -z "$(CI)$(FULL)" ]; \
+	fi
 
 fuzz-tools: $(FUZZ_TOOLS)
 
@@ -188,6 +197,6 @@ dist:
 clean:
 	rm -rf $(BUILD) $(BIN) dist
 
-.PHONY: all deps test-deps test-deps-full demo check check-long check-full asan audit bench lint lint-format lint-gcc lint-clang \
+.PHONY: all deps test-deps test-deps-full demo check check-long check-full asan audit fuzz fuzz-tools fuzz-smoke bench lint lint-format lint-gcc lint-clang \
         lint-cppcheck lint-shell lint-pages install uninstall dist clean
 .PRECIOUS: $(BUILD)/%.o $(BUILD)/mains/%.o $(BUILD)/tests/%.o

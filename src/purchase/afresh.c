@@ -307,5 +307,6 @@ afresh_is_proved(const struct afresh *afresh)
 	const struct way *plan = afresh_plan(afresh);
 
 	return plan->unmet == afresh->fresh.unmet &&
+	       plan->unmet <= afresh->fresh.result.unmet_least &&
 	       search_proves(&afresh->fresh.purchase.model, plan->cost, afresh->fresh.result.bound);
 }
