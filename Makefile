@@ -51,7 +51,7 @@ CPPCHECK = -q --std=c11 --enable=warning,style,performance,portability --inline-
            --suppress=variableScope --error-exitcode=1 -Isrc
 
 # The fuzz targets, tests/fuzz/NAME.c each.
-FUZZ_TARGETS = csv dec pattern swap charges split plan loose show
+FUZZ_TARGETS = csv dec pattern swap charges split plan loose show plot
 FUZZ_TOOLS   = $(FUZZ_TARGETS:%=$(BIN)/fuzz-%)
 FUZZ_SHARED  = harness small_window market
 FUZZ_CFLAGS  = -O1 -g -fno-omit-frame-pointer -U_FORTIFY_SOURCE -DLOTPIPE_AUDIT \

@@ -99,7 +99,8 @@ typedef int fuzz_program(int argc, char **argv);
 struct fuzz_result fuzz_program_run(fuzz_program *program, const char *const *args);
 
 /* The programs' main functions; compiled under these names. */
-fuzz_program lot_norm_main, lot_swap_main, lot_split_main, lot_total_main, lot_show_main;
+fuzz_program lot_norm_main, lot_swap_main, lot_split_main, lot_total_main, lot_show_main,
+    lot_plot_main;
 
 /* ---- tables that came out ---- */
 
