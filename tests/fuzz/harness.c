@@ -1,5 +1,8 @@
 #include "harness.h"
 
+#include "base/text.h"
+#include "base/width.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <iconv.h>
@@ -656,14 +659,19 @@ __wrap_exit(int status)
 	longjmp(box.end, 1);
 }
 
+/* What is told is text for a terminal: nothing that it would obey, nothing hidden. */
 static void
 check_told(const struct file *told)
 {
-	for (size_t i = 0; i < told->length; i++)
-		FUZZ_CHECK((unsigned char)told->bytes[i] >= 0x20 || told->bytes[i] == '\n',
-		           "no control byte is told");
-	for (size_t i = 0; i < told->length; i++)
-		FUZZ_CHECK(told->bytes[i] != 0x7F, "no DEL is told");
+	size_t length;
+
+	FUZZ_CHECK(text_utf8_bad(told->bytes, told->length) == told->length,
+	           "what is told is UTF-8");
+	for (size_t i = 0; i < told->length; i += length) {
+		uint32_t point = width_point(told->bytes + i, &length);
+
+		FUZZ_CHECK(point == '\n' || !width_is_hidden(point), "nothing hidden is told");
+	}
 }
 
 struct fuzz_result
