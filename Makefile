@@ -127,7 +127,7 @@ fuzz:
 # A minute of them all, seeds first. Where they cannot be built, that is told, and is a failure with CI or FULL set.
 fuzz-smoke: | $(SETUP)
 	@if tests/fuzz/buildable; then \
-		$(MAKE) fuzz && tests/fuzz/run-all -f -n 1 -t $$((60 / $(words $(FUZZ_TARGETS)))) build/fuzz/smoke; \
+		$(MAKE) fuzz && tests/fuzz/run-all -f -n 1 -s 1 -t $$((60 / $(words $(FUZZ_TARGETS)))) build/fuzz/smoke; \
 	else \
 		[ -z "$(CI)$(FULL)" ]; \
 	fi
