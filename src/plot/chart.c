@@ -570,7 +570,9 @@ name_of(struct chart *chart)
 		text_adds(&out, out.length > 0 ? " by " : "");
 		add_short(&out, chart, chart->figures->label);
 	}
-	return out.length > 0 ? kept(chart, &out) : "chart";
+	if (out.length == 0)
+		text_adds(&out, "chart");
+	return kept(chart, &out);
 }
 
 static void
