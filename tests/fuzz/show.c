@@ -177,7 +177,13 @@ of_markdown(const char *cell)
 	fuzz_adds(&out, "");
 	if (length >= 4 && strncmp(s, "**", 2) == 0) { /* a total line */
 		FUZZ_CHECK(strcmp(s + length - 2, "**") == 0, "what is bold ends so");
-		cell = s = fuzz_of(s + 2, length - 4).bytes;
+		s = fuzz_of(s + 2, length - 4).bytes;
+		length -= 4;
+	}
+	if (strncmp(s, "<http", 5) == 0) { /* a link, which shows its address */
+		FUZZ_CHECK(s[length - 1] == '>' && strcspn(s + 1, "<>|\\; ") == length - 2,
+		           "a link is one address");
+		return fuzz_of(s + 1, length - 2).bytes;
 	}
 	for (; *s != '\0'; s++) {
 		if (strncmp(s, "<br>", 4) == 0) {
@@ -186,9 +192,11 @@ of_markdown(const char *cell)
 			continue;
 		}
 		FUZZ_CHECK(strchr("`*_[]<>|~&$", *s) == NULL, "a mark is escaped");
+		FUZZ_CHECK(strncmp(s, "://", 3) != 0 && strncmp(s, "www.", 4) != 0,
+		           "what would be a link is escaped");
 		if (*s == '\\') {
 			s++;
-			FUZZ_CHECK(*s != '\0' && strchr("\\`*_[]<>|~&$#", *s) != NULL,
+			FUZZ_CHECK(*s != '\0' && strchr("\\`*_[]<>|~&$#:.", *s) != NULL,
 			           "what is escaped is a mark");
 		}
 		fuzz_add(&out, s, 1);
