@@ -186,10 +186,12 @@ hold_a_job() {
 
 @test "no machine answers: every design is told, and the next run has another machine" {
 	needs rsync rsync
+	# As in a job of a scheduler, and for a user of another shell.
+	unset SHELL
 	try "$FLEET/run.sh" -S 1/gone "$MARKET" "$FEW" out
 	exits 1
 	[ "$(grep -c ',no result: ' out/failed.csv)" -eq "$(find "$FEW" -name '*.csv' | wc -l)" ]
-	try "$FLEET/run.sh" -S 1/quay -b "$BIN" "$MARKET" "$FEW" out
+	SHELL=/bin/false try "$FLEET/run.sh" -S 1/quay -b "$BIN" "$MARKET" "$FEW" out
 	few_are out
 }
 

@@ -156,10 +156,11 @@ fi
 [ -z "$jobs" ] || set -- -j "$jobs" "$@"
 [ ! -t 2 ] || set -- --bar "$@"
 
+# The jobs' shell here and over there is sh, whatever the user's is, or where there is no $SHELL.
 # In the background, so that a signal to this script reaches parallel: at the first it ends when the jobs
 # that are at work have ended, at the second at once.
 cd -- "$out" || exit 2
-parallel --will-cite --quote --joblog joblog --resume-failed "$@" </dev/null 9>&- &
+PARALLEL_SHELL=/bin/sh parallel --will-cite --quote --joblog joblog --resume-failed "$@" </dev/null 9>&- &
 pid=$!
 trap 'kill -TERM "$pid"' HUP INT TERM
 while :; do
