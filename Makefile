@@ -57,8 +57,8 @@ FUZZ_SHARED  = harness small_window market
 FUZZ_CFLAGS  = -O1 -g -fno-omit-frame-pointer -U_FORTIFY_SOURCE -DLOTPIPE_AUDIT \
                -fsanitize=fuzzer-no-link,address,undefined,float-cast-overflow -fno-sanitize-recover=all
 # What the harness stands in the place of.
-FUZZ_WRAPPED = malloc calloc realloc free exit abort __assert_fail open close read write fstat stat realpath rename \
-               unlink isatty getenv sigaction iconv_open iconv_close
+FUZZ_WRAPPED = malloc calloc realloc free exit abort __assert_fail open close read write dup fstat stat realpath rename \
+               unlink opendir isatty getenv sigaction sigprocmask iconv_open iconv_close
 FUZZ_LDLIBS  = -Wl,-Bstatic $(LDLIBS) -Wl,-Bdynamic
 
 C_FILES     = $(wildcard src/*.[ch] src/*/*.[ch] tests/*/*.[ch])

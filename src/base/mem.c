@@ -17,8 +17,8 @@ struct arena_block {
 	alignas(max_align_t) unsigned char bytes[];
 };
 
-static noreturn void
-out_of_memory(void)
+void
+mem_out(void)
 {
 	die("out of memory");
 }
@@ -29,7 +29,7 @@ mem_alloc(size_t size)
 	void *got = malloc(size ? size : 1);
 
 	if (got == NULL)
-		out_of_memory();
+		mem_out();
 	return got;
 }
 
@@ -39,15 +39,18 @@ mem_zero(size_t count, size_t size)
 	void *got = calloc(count ? count : 1, size ? size : 1);
 
 	if (got == NULL)
-		out_of_memory();
+		mem_out();
 	return got;
 }
 
 void *
 mem_copy(const void *from, size_t count, size_t size)
 {
-	void *to = mem_alloc(count * size);
+	void *to;
 
+	if (size > 0 && count > SIZE_MAX / size)
+		mem_out();
+	to = mem_alloc(count * size);
 	if (count > 0)
 		memcpy(to, from, count * size);
 	return to;
@@ -59,10 +62,10 @@ mem_resize(void *old, size_t count, size_t size)
 	void *got;
 
 	if (size > 0 && count > SIZE_MAX / size)
-		out_of_memory();
+		mem_out();
 	got = realloc(old, count > 0 && size > 0 ? count * size : 1);
 	if (got == NULL)
-		out_of_memory();
+		mem_out();
 	return got;
 }
 
@@ -88,7 +91,7 @@ arena_alloc(struct arena *arena, size_t size)
 	struct arena_block *block = arena->last;
 
 	if (size > SIZE_MAX - BLOCK_SIZE)
-		out_of_memory();
+		mem_out();
 	size = (size + align - 1) / align * align;
 	if (block == NULL || block->size - block->used < size) {
 		size_t room = size > BLOCK_SIZE ? size : BLOCK_SIZE;

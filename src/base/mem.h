@@ -6,7 +6,10 @@
 #define LOTPIPE_MEM_H
 
 #include <stddef.h>
+#include <stdnoreturn.h>
 
+/* Tells that there is none. */
+noreturn void mem_out(void);
 void *mem_alloc(size_t size);
 void *mem_zero(size_t count, size_t size);
 /* A copy of an array; from may be NULL where count is 0. */

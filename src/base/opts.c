@@ -1,6 +1,7 @@
 #include "base/opts.h"
 
 #include "base/err.h"
+#include "base/file.h"
 #include "base/mem.h"
 #include "base/text.h"
 
@@ -55,6 +56,7 @@ opts_start(struct opt_reader *reader, const struct tool *tool, int argc, char **
 	size_t at = 1;
 
 	err_program(tool->name);
+	file_begin();
 	*reader = (struct opt_reader){.tool = tool, .argc = argc, .argv = argv};
 	reader->stdin_taken = reads_stdin;
 	reader->seen = mem_zero(tool->count, 1);
@@ -154,7 +156,8 @@ opts_operands(struct opt_reader *reader, char ***operands)
 	reader->getopt_table = NULL;
 	reader->letters = NULL;
 	*operands = reader->argv + optind;
-	return (size_t)(reader->argc - optind);
+	/* A program may be started without even a name. */
+	return reader->argc > optind ? (size_t)(reader->argc - optind) : 0;
 }
 
 char

@@ -35,6 +35,8 @@ pattern_new(const char *text, struct arena *arena, const char **why)
 	pcre2_code *code = pcre2_compile((PCRE2_SPTR)text, PCRE2_ZERO_TERMINATED, COMPILE_OPTIONS,
 	                                 &number, &at, NULL);
 
+	if (code == NULL && number == PCRE2_ERROR_HEAP_FAILED)
+		mem_out();
 	if (code == NULL) {
 		const char *told = pcre2_text(number, arena);
 		struct text message = {0};
@@ -51,11 +53,8 @@ pattern_new(const char *text, struct arena *arena, const char **why)
 	pattern->code = code;
 	pattern->data = pcre2_match_data_create_from_pattern(code, NULL);
 	pattern->limits = pcre2_match_context_create(NULL);
-	if (pattern->data == NULL || pattern->limits == NULL) {
-		pattern_free(pattern);
-		*why = "out of memory";
-		return NULL;
-	}
+	if (pattern->data == NULL || pattern->limits == NULL)
+		mem_out();
 	pcre2_set_match_limit(pattern->limits, PATTERN_MATCH_LIMIT);
 	pcre2_set_depth_limit(pattern->limits, PATTERN_DEPTH_LIMIT);
 	pcre2_set_heap_limit(pattern->limits, PATTERN_HEAP_LIMIT);
@@ -90,6 +89,8 @@ not_matched(int got, struct arena *arena, const char **why)
 	case PCRE2_ERROR_HEAPLIMIT:
 		*why = "match limit reached, it takes too much memory: make it simpler";
 		break;
+	case PCRE2_ERROR_NOMEMORY:
+		mem_out();
 	default:
 		*why = pcre2_text(got, arena);
 	}
@@ -189,7 +190,8 @@ pattern_replace(struct pattern *pattern, const char *subject, const char *replac
 		                           (PCRE2_SPTR)replacement, PCRE2_ZERO_TERMINATED,
 		                           (PCRE2_UCHAR *)result, &length);
 
-		if (got == PCRE2_ERROR_NOMEMORY && length > room) {
+		/* Unset where it was not the result that lacked memory, but the match. */
+		if (got == PCRE2_ERROR_NOMEMORY && length > room && length != PCRE2_UNSET) {
 			room = length;
 			continue;
 		}

@@ -9,6 +9,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#ifdef __linux__
+#include <sys/prctl.h>
+#endif
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -77,6 +80,17 @@ workers_news(const char *bytes, size_t length)
 		send_frame(FRAME_NEWS, bytes, length);
 }
 
+/* A job whose program was killed, or has failed, is nobody's: it ends too. */
+static void
+end_with(pid_t parent)
+{
+#ifdef __linux__
+	prctl(PR_SET_PDEATHSIG, SIGKILL);
+#endif
+	if (getppid() != parent)
+		_exit(EXIT_TROUBLE);
+}
+
 static noreturn void
 work(const struct running *all, size_t job, int frames, int errors)
 {
@@ -99,17 +113,20 @@ start(struct running *all)
 {
 	struct worker *worker = &all->worker[all->count];
 	int frames[2], errors[2];
+	pid_t parent;
 
 	if (pipe(frames) != 0 || pipe(errors) != 0)
 		die_errno("a pipe for a job");
 	*worker = (struct worker){.job = all->next++, .pipe = {frames[0], errors[0]}};
 	fflush(NULL);
+	parent = getpid();
 	worker->pid = fork();
 	if (worker->pid < 0)
 		die_errno("a process for a job");
 	if (worker->pid == 0) {
 		close(frames[0]);
 		close(errors[0]);
+		end_with(parent);
 		work(all, worker->job, frames[1], errors[1]);
 	}
 	close(frames[1]);

@@ -29,6 +29,8 @@ convert(struct text *bytes, const char *name, const char *file)
 	iconv_t cd = iconv_open("UTF-8", name);
 	struct arena arena = {0};
 
+	if (cd == (iconv_t)-1 && errno != EINVAL)
+		die_errno("encoding \"%s\"", text_show(&arena, name));
 	if (cd == (iconv_t)-1)
 		die("unknown encoding \"%s\": iconv -l lists what there is",
 		    text_show(&arena, name));

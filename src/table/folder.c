@@ -1,6 +1,8 @@
 #include "table/folder.h"
 
 #include "base/err.h"
+#include "base/file.h"
+#include "table/temporary.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -9,8 +11,6 @@
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
-
-#define WORKPLACE "/.lot-deal-XXXXXX"
 
 struct folder_put {
 	const char *name; /* borrowed */
@@ -21,8 +21,7 @@ struct folder_put {
 /* Where the files are written before they are placed. */
 struct workplace {
 	struct folder *folder;
-	char *path; /* owned */
-	int fd;
+	struct temporary directory;
 	bool made; /* the folder too */
 };
 
@@ -31,7 +30,7 @@ folder_open(struct folder *folder, const char *path)
 {
 	*folder = (struct folder){.path = path};
 	folder->shown = text_show_all(&folder->arena, path);
-	folder->fd = open(path, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+	folder->fd = file_open(path, O_RDONLY | O_DIRECTORY | O_CLOEXEC, 0);
 	if (folder->fd < 0 && errno != ENOENT)
 		die_errno("%s", folder->shown);
 }
@@ -56,21 +55,23 @@ folder_look(const struct folder *folder, const char *name)
 bool
 folder_read(const struct folder *folder, const char *name, struct text *bytes)
 {
+	const int flags = O_RDONLY | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC;
 	char buffer[1 << 14];
-	ssize_t got = 0;
+	ssize_t got;
 	int fd;
 
 	if (folder_look(folder, name) != ENTRY_FILE)
 		return false;
-	fd = openat(folder->fd, name, O_RDONLY | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC);
-	if (fd < 0)
+	fd = file_open_at(folder->fd, name, flags, 0);
+	if (fd < 0 && errno == EACCES)
 		return false;
 	text_clear(bytes);
-	while ((got = read(fd, buffer, sizeof buffer)) > 0 || (got < 0 && errno == EINTR))
-		if (got > 0)
-			text_add(bytes, buffer, (size_t)got);
-	close(fd);
-	return got == 0;
+	while (fd >= 0 && (got = file_read(fd, buffer, sizeof buffer)) > 0)
+		text_add(bytes, buffer, (size_t)got);
+	if (fd < 0 || got < 0)
+		die_errno("%s/%s", folder->shown, name);
+	file_close(fd);
+	return true;
 }
 
 const char *
@@ -109,11 +110,11 @@ clear_away(struct workplace *place)
 {
 	struct folder *folder = place->folder;
 
-	for (size_t i = 0; place->fd >= 0 && i < folder->puts; i++)
+	for (size_t i = 0; place->directory.fd >= 0 && i < folder->puts; i++)
 		if (!folder->put[i].placed)
-			unlinkat(place->fd, folder->put[i].name, 0);
-	if (place->path != NULL)
-		rmdir(place->path);
+			unlinkat(place->directory.fd, folder->put[i].name, 0);
+	if (place->directory.fd >= 0)
+		rmdir(place->directory.path);
 	if (place->made)
 		rmdir(folder->path); /* stays, where anything was placed */
 }
@@ -134,30 +135,16 @@ static void
 make_workplace(struct workplace *place)
 {
 	struct folder *folder = place->folder;
-	size_t length = strlen(folder->path);
-	char *path;
 
 	if (folder->fd < 0) {
 		if (mkdir(folder->path, 0777) != 0)
 			fail(place, NULL);
 		place->made = true;
-		folder->fd = open(folder->path, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+		folder->fd = file_open(folder->path, O_RDONLY | O_DIRECTORY | O_CLOEXEC, 0);
 		if (folder->fd < 0)
 			fail(place, NULL);
 	}
-	path = mem_alloc(length + sizeof WORKPLACE);
-	memcpy(path, folder->path, length);
-	memcpy(path + length, WORKPLACE, sizeof WORKPLACE);
-	if (mkdtemp(path) == NULL) {
-		int why = errno;
-
-		free(path);
-		errno = why;
-		fail(place, NULL);
-	}
-	place->path = path;
-	place->fd = open(path, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
-	if (place->fd < 0)
+	if (!temporary_make_directory(&place->directory))
 		fail(place, NULL);
 }
 
@@ -165,45 +152,57 @@ static void
 write_file(struct workplace *place, const struct folder_put *put)
 {
 	const struct text *text = &put->sheet->text;
-	int fd = openat(place->fd, put->name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+	struct stat old;
+	bool replaces = fstatat(place->folder->fd, put->name, &old, AT_SYMLINK_NOFOLLOW) == 0 &&
+	                S_ISREG(old.st_mode);
+	int fd =
+	    file_open_at(place->directory.fd, put->name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC,
+	                 replaces ? old.st_mode & 0666 : 0666);
 
 	if (fd < 0)
 		fail(place, put->name);
-	if (!output_bytes(fd, text->bytes, text->length)) {
-		int why = errno;
+	if (replaces)
+		temporary_become(fd, &old);
+	if (!file_write(fd, text->bytes, text->length) || !file_close(fd))
+		fail(place, put->name);
+}
 
-		close(fd);
-		errno = why;
-		fail(place, put->name);
+static void
+write_all(struct workplace *place)
+{
+	struct folder *folder = place->folder;
+
+	make_workplace(place);
+	for (size_t i = 0; i < folder->puts; i++)
+		write_file(place, &folder->put[i]);
+	for (size_t i = 0; i < folder->removals; i++)
+		if (unlinkat(folder->fd, folder->removed[i], 0) != 0 && errno != ENOENT)
+			fail(place, folder->removed[i]);
+	for (size_t i = 0; i < folder->puts; i++) {
+		struct folder_put *put = &folder->put[i];
+
+		if (renameat(place->directory.fd, put->name, folder->fd, put->name) != 0)
+			fail(place, put->name);
+		put->placed = true;
 	}
-	if (close(fd) != 0)
-		fail(place, put->name);
+	place->made = false;
+	clear_away(place);
 }
 
 void
 folder_write(struct folder *folder)
 {
-	struct workplace place = {.folder = folder, .fd = -1};
+	struct workplace place = {.folder = folder};
+	sigset_t before;
 
-	if (folder->puts == 0 && folder->removals == 0)
-		return;
-	make_workplace(&place);
-	for (size_t i = 0; i < folder->puts; i++)
-		write_file(&place, &folder->put[i]);
-	for (size_t i = 0; i < folder->removals; i++)
-		if (unlinkat(folder->fd, folder->removed[i], 0) != 0 && errno != ENOENT)
-			fail(&place, folder->removed[i]);
-	for (size_t i = 0; i < folder->puts; i++) {
-		struct folder_put *put = &folder->put[i];
-
-		if (renameat(place.fd, put->name, folder->fd, put->name) != 0)
-			fail(&place, put->name);
-		put->placed = true;
-	}
-	place.made = false;
-	clear_away(&place);
-	close(place.fd);
-	free(place.path);
+	temporary_plan(&place.directory, folder_path(folder, ""));
+	file_hold_signals(&before);
+	if (folder->fd >= 0)
+		temporary_clear_left(&place.directory);
+	if (folder->puts > 0 || folder->removals > 0)
+		write_all(&place);
+	file_release_signals(&before);
+	temporary_end(&place.directory);
 }
 
 void

@@ -1,7 +1,8 @@
 /*
- * A directory that files are dealt into: all of them are written whole beside it, in a directory of
- * a name that was free, and put in their places only when all are; a failing write leaves what
- * was there. Nothing is followed out of it: a link is replaced, never written through.
+ * A directory that files are dealt into: all of them are written whole in a temporary directory
+ * within it (temporary.h), and put in their places only when all are; a failing write leaves what
+ * was there, and signals wait so long. A file that is replaced keeps its permissions. Nothing is
+ * followed out of it: a link is replaced, never written through.
  *
  * A directory that is not there is made, the last part of its path alone. What fails is told,
  * EXIT_TROUBLE.
@@ -31,7 +32,7 @@ struct folder {
 void folder_open(struct folder *folder, const char *path);
 /* What a name stands for in it, links not followed. */
 enum folder_entry folder_look(const struct folder *folder, const char *name);
-/* The bytes of a regular file; false where it is none or cannot be read. */
+/* The bytes of a regular file; false where it is none or may not be read. */
 bool folder_read(const struct folder *folder, const char *name, struct text *bytes);
 /* The path of a name in it; in the folder's arena. */
 const char *folder_path(struct folder *folder, const char *name);

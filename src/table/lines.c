@@ -1,9 +1,9 @@
 #include "table/lines.h"
 
 #include "base/err.h"
+#include "base/file.h"
 #include "table/encoding.h"
 
-#include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -19,20 +19,20 @@ read_bytes(struct text *bytes, const char *path, const char *name)
 	ssize_t got;
 
 	if (strcmp(path, "-") != 0)
-		fd = open(path, O_RDONLY | O_CLOEXEC);
+		fd = file_open(path, O_RDONLY | O_CLOEXEC, 0);
 	if (fd < 0)
 		die_errno("%s", name);
 	do {
 		text_reserve(bytes, PIECE);
-		got = read(fd, bytes->bytes + bytes->length, PIECE);
-		if (got < 0 && errno != EINTR)
+		got = file_read(fd, bytes->bytes + bytes->length, PIECE);
+		if (got < 0)
 			die_errno("%s", name);
 		if (got > 0)
 			bytes->length += (size_t)got;
 	} while (got != 0);
 	bytes->bytes[bytes->length] = '\0';
 	if (fd != STDIN_FILENO)
-		close(fd);
+		file_close(fd);
 }
 
 /* What is wrong with the bytes of a line, or NULL; they are made text. */

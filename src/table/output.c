@@ -1,6 +1,8 @@
 #include "table/output.h"
 
 #include "base/err.h"
+#include "base/file.h"
+#include "table/temporary.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -10,13 +12,14 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define TEMPORARY_ENDING ".part"
-
 struct side_file {
 	const char *path; /* borrowed */
 	const struct sheet *sheet;
-	char *target;    /* the path with links followed; owned */
-	char *temporary; /* NULL: written straight; owned */
+	char *target;  /* the path with links followed; owned */
+	bool straight; /* no regular file: without a temporary */
+	bool replaces; /* one that is there: */
+	struct stat old;
+	struct temporary temporary;
 };
 
 /* Adds the bytes in quotes, those inside doubled. */
@@ -128,7 +131,8 @@ outputs_add(struct outputs *outputs, const char *path, const struct sheet *sheet
 		if (strcmp(outputs->side[i].path, path) == 0)
 			die("%s: named for two outputs, one would replace the other", path);
 	MEM_ROOM(outputs->side, outputs->count, outputs->room);
-	outputs->side[outputs->count++] = (struct side_file){.path = path, .sheet = sheet};
+	outputs->side[outputs->count++] =
+	    (struct side_file){.path = path, .sheet = sheet, .temporary.fd = -1};
 }
 
 /* Do the paths lead to one regular file? */
@@ -150,106 +154,97 @@ outputs_spare(const struct outputs *outputs, const char *input)
 			    outputs->side[i].path);
 }
 
-bool
-output_bytes(int fd, const char *bytes, size_t length)
-{
-	while (length > 0) {
-		ssize_t wrote = write(fd, bytes, length);
-
-		if (wrote < 0 && errno == EINTR)
-			continue;
-		if (wrote < 0)
-			return false;
-		bytes += wrote;
-		length -= (size_t)wrote;
-	}
-	return true;
-}
-
-static void
-remove_temporaries(struct outputs *outputs)
-{
-	for (size_t i = 0; i < outputs->count; i++)
-		if (outputs->side[i].temporary != NULL)
-			unlink(outputs->side[i].temporary);
-}
-
 static noreturn void
 fail(struct outputs *outputs, const char *path)
 {
 	int why = errno;
 
-	remove_temporaries(outputs);
+	for (size_t i = 0; i < outputs->count; i++)
+		if (outputs->side[i].temporary.fd >= 0)
+			unlink(outputs->side[i].temporary.path);
 	errno = why;
 	die_errno("%s", path);
 }
 
 /* Decides where the file goes: a temporary beside it, unless it is a device or a pipe. */
 static void
-place(struct side_file *side)
+place(struct outputs *outputs, struct side_file *side)
 {
-	struct stat status;
-	size_t length;
-
 	side->target = realpath(side->path, NULL);
 	if (side->target == NULL) {
+		if (errno != ENOENT)
+			fail(outputs, side->path);
 		side->target = mem_alloc(strlen(side->path) + 1);
 		strcpy(side->target, side->path);
-	} else if (stat(side->target, &status) == 0 && !S_ISREG(status.st_mode)) {
-		return;
+	} else {
+		if (stat(side->target, &side->old) != 0 ||
+		    faccessat(AT_FDCWD, side->target, W_OK, AT_EACCESS) != 0)
+			fail(outputs, side->path);
+		side->replaces = S_ISREG(side->old.st_mode);
+		side->straight = !side->replaces;
 	}
-	length = strlen(side->target);
-	side->temporary = mem_alloc(length + sizeof TEMPORARY_ENDING);
-	memcpy(side->temporary, side->target, length);
-	memcpy(side->temporary + length, TEMPORARY_ENDING, sizeof TEMPORARY_ENDING);
+	temporary_plan(&side->temporary, side->target);
 }
 
 static void
-write_side(struct outputs *outputs, struct side_file *side)
+write_straight(struct outputs *outputs, const struct side_file *side)
 {
 	const struct text *text = &side->sheet->text;
-	const char *path = side->temporary ? side->temporary : side->target;
-	int flags = O_WRONLY | O_CLOEXEC | (side->temporary ? O_CREAT | O_TRUNC | O_NOFOLLOW : 0);
-	int fd = open(path, flags, 0666);
+	int fd = file_open(side->target, O_WRONLY | O_NOCTTY | O_CLOEXEC, 0);
 
-	if (fd < 0) {
-		free(side->temporary);
-		side->temporary = NULL;
+	if (fd < 0 || !file_write(fd, text->bytes, text->length) || !file_close(fd))
 		fail(outputs, side->path);
-	}
-	if (!output_bytes(fd, text->bytes, text->length)) {
-		int why = errno;
+}
 
-		close(fd);
-		errno = why;
+static void
+write_temporary(struct outputs *outputs, struct side_file *side)
+{
+	const struct text *text = &side->sheet->text;
+	struct temporary *temporary = &side->temporary;
+
+	temporary_clear_left(temporary);
+	if (!temporary_make_file(temporary, side->replaces ? side->old.st_mode & 0666 : 0666))
 		fail(outputs, side->path);
+	if (side->replaces)
+		temporary_become(temporary->fd, &side->old);
+	if (!file_write(temporary->fd, text->bytes, text->length) || !file_flush(temporary->fd))
+		fail(outputs, side->path);
+}
+
+static void
+write_sides(struct outputs *outputs)
+{
+	sigset_t before;
+
+	for (size_t i = 0; i < outputs->count; i++)
+		place(outputs, &outputs->side[i]);
+	for (size_t i = 0; i < outputs->count; i++)
+		if (outputs->side[i].straight)
+			write_straight(outputs, &outputs->side[i]);
+	file_hold_signals(&before);
+	for (size_t i = 0; i < outputs->count; i++)
+		if (!outputs->side[i].straight)
+			write_temporary(outputs, &outputs->side[i]);
+	for (size_t i = 0; i < outputs->count; i++) {
+		struct side_file *side = &outputs->side[i];
+
+		if (!side->straight && rename(side->temporary.path, side->target) != 0)
+			fail(outputs, side->path);
+		temporary_end(&side->temporary);
+		free(side->target);
 	}
-	if (close(fd) != 0)
-		fail(outputs, side->path);
+	file_release_signals(&before);
 }
 
 void
 outputs_write(struct outputs *outputs, const struct sheet *standard)
 {
-	for (size_t i = 0; i < outputs->count; i++)
-		place(&outputs->side[i]);
-	for (size_t i = 0; i < outputs->count; i++)
-		write_side(outputs, &outputs->side[i]);
-	for (size_t i = 0; i < outputs->count; i++) {
-		struct side_file *side = &outputs->side[i];
-
-		if (side->temporary != NULL && rename(side->temporary, side->target) != 0)
-			fail(outputs, side->path);
-		free(side->temporary);
-		side->temporary = NULL;
-		free(side->target);
-	}
+	write_sides(outputs);
 	free(outputs->side);
 	*outputs = (struct outputs){0};
 	if (standard == NULL)
 		return;
-	if (!output_bytes(STDOUT_FILENO, standard->text.bytes, standard->text.length))
-		die_errno("<stdout>");
-	if (close(STDOUT_FILENO) != 0)
+	if (!file_write(STDOUT_FILENO, standard->text.bytes, standard->text.length) ||
+	    !file_close(STDOUT_FILENO))
 		die_errno("<stdout>");
 }

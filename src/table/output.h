@@ -1,7 +1,9 @@
 /*
- * Output: tables put together in memory, then written all or nothing. Side files go to a
- * temporary beside them and are renamed once all of them are whole, before stdout; what is no
- * regular file (a device, a pipe) is written straight. Any failing write is told, EXIT_TROUBLE.
+ * Output: tables put together in memory, then written all or nothing. What is no regular file (a
+ * device, a pipe) is written straight, first. The other side files go to temporaries beside them
+ * (temporary.h) and are renamed once all of them are whole; signals wait so long. Then stdout. A
+ * file that is replaced keeps its permissions, as with a redirection of the shell, and one that may
+ * not be written is not replaced. Any failing write is told, EXIT_TROUBLE.
  * RFC 4180 quoting, comma, LF, UTF-8.
  */
 #ifndef LOTPIPE_OUTPUT_H
@@ -12,9 +14,6 @@
 
 #include <stdbool.h>
 #include <stdint.h>
-
-/* Writes all bytes to an open file; false and errno on failure. */
-bool output_bytes(int fd, const char *bytes, size_t length);
 
 /* A table to be written. Zero-initialise. */
 struct sheet {

@@ -1,9 +1,9 @@
 #include "table/table.h"
 
+#include "base/file.h"
 #include "table/encoding.h"
 
 #include <csv.h>
-#include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -61,7 +61,7 @@ static void
 close_file(struct table *table)
 {
 	if (table->fd > STDIN_FILENO)
-		close(table->fd);
+		file_close(table->fd);
 	table->fd = -1;
 }
 
@@ -83,10 +83,8 @@ read_on(struct table *table)
 	want = bytes->length > WINDOW ? bytes->length : WINDOW;
 	text_reserve(bytes, want);
 	while (want > 0 && table->fd >= 0) {
-		ssize_t got = read(table->fd, bytes->bytes + bytes->length, want);
+		ssize_t got = file_read(table->fd, bytes->bytes + bytes->length, want);
 
-		if (got < 0 && errno == EINTR)
-			continue;
 		if (got < 0)
 			die_errno("%s", table->name);
 		if (got == 0)
@@ -137,7 +135,7 @@ load(struct table *table, const char *path, const char *encoding)
 
 	table->fd = STDIN_FILENO;
 	if (strcmp(path, "-") != 0) {
-		table->fd = open(path, O_RDONLY | O_CLOEXEC);
+		table->fd = file_open(path, O_RDONLY | O_CLOEXEC, 0);
 		if (table->fd < 0)
 			die_errno("%s", table->name);
 	}

@@ -3,6 +3,7 @@
 #include "base/text.h"
 #include "base/width.h"
 
+#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <iconv.h>
@@ -67,14 +68,17 @@ int __real_open(const char *path, int flags, ...);
 int __real_close(int fd);
 ssize_t __real_read(int fd, void *to, size_t length);
 ssize_t __real_write(int fd, const void *from, size_t length);
+int __real_dup(int fd);
 int __real_fstat(int fd, struct stat *status);
 int __real_stat(const char *path, struct stat *status);
 int __real_rename(const char *from, const char *to);
 int __real_unlink(const char *path);
 char *__real_realpath(const char *path, char *to);
+DIR *__real_opendir(const char *path);
 int __real_isatty(int fd);
 char *__real_getenv(const char *name);
 int __real_sigaction(int number, const struct sigaction *action, struct sigaction *was);
+int __real_sigprocmask(int how, const sigset_t *set, sigset_t *was);
 iconv_t __real_iconv_open(const char *to, const char *from);
 int __real_iconv_close(iconv_t coding);
 
@@ -409,13 +413,38 @@ __wrap_open(const char *path, int flags, ...)
 		va_end(rest);
 		return __real_open(path, flags, mode);
 	}
-	file = flags & O_CREAT ? make_file(path) : find_file(path);
+	file = find_file(path);
+	if (file != NULL && flags & O_EXCL) {
+		errno = EEXIST;
+		return -1;
+	}
+	if (flags & O_CREAT)
+		file = make_file(path);
 	for (int i = 0; file != NULL && i < OPEN_MOST; i++)
 		if (box.opened[i].file == NULL) {
 			box.opened[i] = (struct opened){file, 0};
 			return FIRST_FD + i;
 		}
 	errno = file == NULL ? ENOENT : EMFILE;
+	return -1;
+}
+
+int __wrap_dup(int fd);
+int
+__wrap_dup(int fd)
+{
+	const struct opened *opened;
+
+	if (!box.runs)
+		return __real_dup(fd);
+	if ((opened = opened_at(fd)) == NULL)
+		return -1;
+	for (int i = 0; i < OPEN_MOST; i++)
+		if (box.opened[i].file == NULL) {
+			box.opened[i] = *opened;
+			return FIRST_FD + i;
+		}
+	errno = EMFILE;
 	return -1;
 }
 
@@ -500,6 +529,7 @@ __wrap_fstat(int fd, struct stat *status)
 	if ((opened = opened_at(fd)) == NULL)
 		return -1;
 	status->st_mode = S_IFREG | 0600;
+	status->st_nlink = 1;
 	status->st_size = (off_t)opened->file->length;
 	return 0;
 }
@@ -524,6 +554,21 @@ __wrap_realpath(const char *path, char *to)
 	return NULL;
 }
 
+/* The last one moves up into its place; whoever has one of them open keeps it. */
+static void
+remove_file(struct file *file)
+{
+	static struct file nameless;
+	struct file *last = &box.file[--box.files];
+
+	for (int i = 0; i < OPEN_MOST; i++)
+		if (box.opened[i].file == file)
+			box.opened[i].file = &nameless;
+		else if (box.opened[i].file == last)
+			box.opened[i].file = file;
+	*file = *last;
+}
+
 int __wrap_rename(const char *from, const char *to);
 int
 __wrap_rename(const char *from, const char *to)
@@ -543,7 +588,7 @@ __wrap_rename(const char *from, const char *to)
 	new->kept = old->kept;
 	old->bytes = NULL;
 	old->length = old->room = 0;
-	*old = box.file[--box.files]; /* the last one moves up */
+	remove_file(old);
 	return 0;
 }
 
@@ -561,8 +606,18 @@ __wrap_unlink(const char *path)
 		return -1;
 	}
 	empty_file(file);
-	*file = box.file[--box.files];
+	remove_file(file);
 	return 0;
+}
+
+DIR *__wrap_opendir(const char *path);
+DIR *
+__wrap_opendir(const char *path)
+{
+	if (!box.runs)
+		return __real_opendir(path);
+	errno = ENOENT;
+	return NULL;
 }
 
 /* ---- what else programs ask of the system ---- */
@@ -592,6 +647,13 @@ int
 __wrap_sigaction(int number, const struct sigaction *action, struct sigaction *was)
 {
 	return box.runs ? 0 : __real_sigaction(number, action, was);
+}
+
+int __wrap_sigprocmask(int how, const sigset_t *set, sigset_t *was);
+int
+__wrap_sigprocmask(int how, const sigset_t *set, sigset_t *was)
+{
+	return box.runs ? 0 : __real_sigprocmask(how, set, was);
 }
 
 iconv_t __wrap_iconv_open(const char *to, const char *from);
