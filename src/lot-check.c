@@ -542,12 +542,13 @@ main(int argc, char **argv)
 		write_needed(&needed, &expected, &found, set.exact);
 	outputs_add(&outputs, set.needed, &needed);
 	outputs_add(&outputs, set.into, &stock);
-	outputs_write(&outputs, &sheet);
+	tell_later();
 	if (!set.quiet) {
 		tell_currencies(check, &by);
 		tell_check(check, &expected, &found);
 	}
 	differ = anything_differs(check);
+	outputs_write(&outputs, &sheet);
 	sheet_free(&sheet);
 	sheet_free(&needed);
 	sheet_free(&stock);

@@ -263,9 +263,10 @@ main(int argc, char **argv)
 
 	read_scenarios(&all, &set, &reader);
 	write_table(&sheet, &all);
-	outputs_write(&outputs, &sheet);
+	tell_later();
 	if (!set.quiet)
 		tell_summary(&all);
+	outputs_write(&outputs, &sheet);
 	sheet_free(&sheet);
 	free(all.row);
 	arena_free(&all.arena);

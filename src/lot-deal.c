@@ -419,9 +419,10 @@ main(int argc, char **argv)
 	deal_out(&dealt, &set);
 	folder_open(&folder, set.path);
 	place_all(&folder, &set, &dealt);
-	folder_write(&folder);
+	tell_later();
 	if (!set.quiet)
 		tell_deal(&dealt.deal, &folder, set.by);
+	folder_write(&folder);
 	for (size_t i = 0; i < dealt.deal.piles; i++)
 		sheet_free(&dealt.sheet[i]);
 	free(dealt.sheet);

@@ -632,7 +632,7 @@ main(int argc, char **argv)
 		orders_write(&replan, &afresh_plan(afresh)->orders);
 	outputs_add(&outputs, set.summary, &summary);
 	outputs_add(&outputs, set.replan, &replan);
-	outputs_write(&outputs, &sheet);
+	tell_later();
 
 	incomplete = tell_gone(&repricing);
 	incomplete |= totals_tell_unplaced(&drift.totals, in.orders.file);
@@ -646,6 +646,7 @@ main(int argc, char **argv)
 		tell_passed_over(&in);
 		tell_summary(&in, &drift, afresh);
 	}
+	outputs_write(&outputs, &sheet);
 
 	if (afresh != NULL)
 		afresh_free(afresh);

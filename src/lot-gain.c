@@ -396,7 +396,7 @@ main(int argc, char **argv)
 	     &subsets);
 	table.decimals = in.home_decimals;
 	write_table(&table);
-	outputs_write(&outputs, &table.sheet);
+	tell_later();
 	must = tell_not_applied(&subsets, swaps);
 	unmet = subsets_outcome(&subsets, &subsets.best)->unmet;
 	if (unmet > 0)
@@ -415,6 +415,7 @@ main(int argc, char **argv)
 		stock_tell_in_use(&in.stock);
 	if (!set.quiet)
 		tell_summary(&subsets, swaps, in.book.home, in.home_decimals);
+	outputs_write(&outputs, &table.sheet);
 
 	subsets_free(&subsets);
 	sheet_free(&table.sheet);

@@ -146,9 +146,10 @@ main(int argc, char **argv)
 	market_end(&market, set.quiet);
 	market_settle(&market, &terms, set.terms.currency);
 	write_list(&sheet, &market);
-	outputs_write(&outputs, &sheet);
+	tell_later();
 	if (!set.quiet)
 		tell_summary(&market, terms.rates);
+	outputs_write(&outputs, &sheet);
 	sheet_free(&sheet);
 	market_free(&market);
 	terms_files_free(&terms);

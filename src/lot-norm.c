@@ -763,8 +763,9 @@ main(int argc, char **argv)
 		known_names_write(norm.known, &norm.unknown);
 	outputs_add(&outputs, settings.unknown, &norm.unknown);
 	spare_inputs(&settings, &outputs);
-	outputs_write(&outputs, &norm.out);
+	tell_later();
 	sum_up(&norm);
+	outputs_write(&outputs, &norm.out);
 
 	release(&norm);
 	column_map_free(map);

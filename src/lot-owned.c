@@ -170,11 +170,12 @@ main(int argc, char **argv)
 	stock_write(&left, &stock);
 	outputs_add(&outputs, set.taken, &taken);
 	outputs_add(&outputs, set.left, &left);
-	outputs_write(&outputs, &remains);
+	tell_later();
 	if (!set.quiet) {
 		stock_tell_in_use(&stock);
 		tell_cover(cover, need);
 	}
+	outputs_write(&outputs, &remains);
 	sheet_free(&remains);
 	sheet_free(&taken);
 	sheet_free(&left);

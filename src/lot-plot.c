@@ -225,9 +225,10 @@ main(int argc, char **argv)
 
 	figures_read(&figures, table_open("-", &set.form), &set.choice);
 	chart_draw(&drawn.text, &figures, &set.chart, &told);
-	outputs_write(&outputs, &drawn);
+	tell_later();
 	if (!set.quiet)
 		tell_chart(&set, &figures, &told);
+	outputs_write(&outputs, &drawn);
 	sheet_free(&drawn);
 	figures_free(&figures);
 	arena_free(&arena);

@@ -301,10 +301,11 @@ main(int argc, char **argv)
 	need = need_read(table_open("-", &set.form));
 	pricing_make(&pricing, need, &list, set.files > 0 ? &market : NULL, &set.pricing);
 	write_list(&sheet, need, &pricing);
-	outputs_write(&outputs, &sheet);
+	tell_later();
 	status = tell_unpriced(&pricing, &list, need);
 	if (!set.quiet)
 		tell_summary(&pricing, need, set.at);
+	outputs_write(&outputs, &sheet);
 	sheet_free(&sheet);
 	pricing_free(&pricing);
 	need_free(need);

@@ -249,10 +249,11 @@ main(int argc, char **argv)
 		left_out = form_text(&shown.text, &view, &text);
 		break;
 	}
-	outputs_write(&outputs, &shown);
+	tell_later();
 	if (!set.quiet)
 		tell_view(&view, left_out);
 	status = view.incomplete ? EXIT_DIFFERS : EXIT_DONE;
+	outputs_write(&outputs, &shown);
 	sheet_free(&shown);
 	view_free(&view);
 	return status;

@@ -468,7 +468,7 @@ main(int argc, char **argv)
 	outputs_add(&outputs, set.report, &report);
 	outputs_add(&outputs, set.why, &why);
 	outputs_add(&outputs, set.curve, &curve_sheet);
-	outputs_write(&outputs, &sheet);
+	tell_later();
 	tell_unmet(&result.plan, short_lots, set.short_file != NULL);
 	purchase_kept(&purchase, &result.plan, &unused, true);
 	tell_gap(&in, "", &result);
@@ -481,6 +481,7 @@ main(int argc, char **argv)
 		tell_summary(&purchase, &result, purchase_order_lots(&purchase, &result.plan));
 	incomplete = result.plan.unmet > 0 || is_cut_short(&set, &result) ||
 	             curve_is_cut_short(&set, &curve);
+	outputs_write(&outputs, &sheet);
 
 	plan_free(&result.plan);
 	purchase_free(&purchase);

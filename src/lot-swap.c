@@ -154,10 +154,12 @@ main(int argc, char **argv)
 	struct swaps *swaps = swaps_read(table_open(set.rules, NULL));
 	struct need *need = need_read(table_open("-", &set.form));
 	bool *picks = swaps_pick(swaps, set.only, set.except);
-	int status = apply(swaps, picks, need, set.quiet);
 	struct outputs outputs = {0};
 	struct sheet sheet = {0};
+	int status;
 
+	tell_later();
+	status = apply(swaps, picks, need, set.quiet);
 	need_write(&sheet, need);
 	outputs_write(&outputs, &sheet);
 	sheet_free(&sheet);

@@ -466,7 +466,7 @@ main(int argc, char **argv)
 		write_by_model(&sheet, &totals, &files.shares);
 	else
 		write_totals(&sheet, &totals, set.each_charge);
-	outputs_write(&outputs, &sheet);
+	tell_later();
 	status = totals_tell_unplaced(&totals, files.orders.file) ? EXIT_DIFFERS : EXIT_DONE;
 	if (!set.quiet && files.terms.rates != NULL)
 		rates_tell(files.terms.rates);
@@ -474,6 +474,7 @@ main(int argc, char **argv)
 		tell_estimate(&totals);
 		tell_summary(&totals);
 	}
+	outputs_write(&outputs, &sheet);
 	sheet_free(&sheet);
 	totals_free(&totals);
 	free_files(&files);

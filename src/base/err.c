@@ -17,6 +17,13 @@ struct line {
 	size_t length;
 };
 
+/* What waits to be told. */
+static struct {
+	bool waits;
+	char *bytes; /* owned */
+	size_t length, room;
+} held;
+
 void
 err_program(const char *name)
 {
@@ -30,10 +37,50 @@ err_program_name(void)
 }
 
 static void
+forget_held(void)
+{
+	free(held.bytes);
+	memset(&held, 0, sizeof held);
+}
+
+static void
+hold(const struct line *line)
+{
+	if (held.room - held.length < line->length) {
+		size_t room = 2 * (held.length + line->length);
+		char *bytes = realloc(held.bytes, room);
+
+		if (bytes == NULL)
+			die("out of memory");
+		held.bytes = bytes;
+		held.room = room;
+	}
+	memcpy(held.bytes + held.length, line->bytes, line->length);
+	held.length += line->length;
+}
+
+static void
 put_line(struct line *line)
 {
-	fwrite(line->bytes, 1, line->length, stderr);
+	if (held.waits)
+		hold(line);
+	else
+		fwrite(line->bytes, 1, line->length, stderr);
 	line->length = 0;
+}
+
+void
+tell_later(void)
+{
+	held.waits = true;
+}
+
+void
+tell_now(void)
+{
+	if (held.length > 0)
+		fwrite(held.bytes, 1, held.length, stderr);
+	forget_held();
 }
 
 static void
@@ -109,6 +156,7 @@ die(const char *format, ...)
 	struct line line;
 	va_list args;
 
+	forget_held();
 	start_line(&line);
 	va_start(args, format);
 	add_formatted(&line, format, args);
@@ -124,6 +172,7 @@ die_errno(const char *format, ...)
 	struct line line;
 	va_list args;
 
+	forget_held();
 	start_line(&line);
 	va_start(args, format);
 	add_formatted(&line, format, args);
@@ -139,11 +188,27 @@ die_usage(const char *format, va_list args)
 {
 	struct line line;
 
+	forget_held();
 	start_line(&line);
 	add_formatted(&line, format, args);
 	add_string(&line, ": try '");
 	add_string(&line, program);
 	add_string(&line, " --help'");
+	end_line(&line);
+	exit(EXIT_TROUBLE);
+}
+
+void
+die_at(const char *file, size_t number, const char *format, ...)
+{
+	struct line line;
+	va_list args;
+
+	forget_held();
+	start_line_at(&line, file, number);
+	va_start(args, format);
+	add_formatted(&line, format, args);
+	va_end(args);
 	end_line(&line);
 	exit(EXIT_TROUBLE);
 }
@@ -182,6 +247,7 @@ fault(struct faults *faults, size_t number, const char *format, ...)
 
 	if (faults->count++ >= FAULTS_TOLD || faults->silent)
 		return;
+	forget_held();
 	start_line_at(&line, faults->file, number);
 	va_start(args, format);
 	add_formatted(&line, format, args);

@@ -31,10 +31,19 @@ const char *err_program_name(void);
 noreturn void die(const char *format, ...) PRINTF_LIKE(1, 2);
 /* The same, with ": " and the text of errno at the end. */
 noreturn void die_errno(const char *format, ...) PRINTF_LIKE(1, 2);
+/* The same, "program: file:line: ...". */
+noreturn void die_at(const char *file, size_t line, const char *format, ...) PRINTF_LIKE(3, 4);
 /* One line on stderr, and on we go: a summary or a note. */
 void tell(const char *format, ...) PRINTF_LIKE(1, 2);
 /* The same, "program: file:line: ...". */
 void tell_at(const char *file, size_t line, const char *format, ...) PRINTF_LIKE(3, 4);
+
+/* What is told from here on waits until tell_now(), and is lost where the program dies before, or a
+ * fault is told: what a program tells of its results is put together before they are written, when
+ * want of memory is still no harm, and told when they are. (outputs_write and folder_write end with
+ * tell_now.) */
+void tell_later(void);
+void tell_now(void);
 
 /* A usage error: the message, and where the usage is told; EXIT_TROUBLE. */
 noreturn void die_usage(const char *format, va_list args) PRINTF_LIKE(1, 0);

@@ -1,6 +1,7 @@
 #include "base/workers.h"
 
 #include "base/err.h"
+#include "base/file.h"
 #include "base/interrupt.h"
 
 #include <errno.h>
@@ -32,6 +33,7 @@ struct worker {
 	struct text text[2]; /* what came, frames and stderr */
 	size_t taken;        /* bytes of frames that were looked at */
 	struct text news;
+	bool answered;
 };
 
 struct running {
@@ -50,18 +52,8 @@ static int frames_to = -1;
 static void
 write_all(int fd, const void *bytes, size_t length)
 {
-	const char *at = bytes;
-
-	while (length > 0) {
-		ssize_t wrote = write(fd, at, length);
-
-		if (wrote < 0 && errno == EINTR)
-			continue;
-		if (wrote < 0)
-			_exit(EXIT_TROUBLE); /* nobody listens any more */
-		at += wrote;
-		length -= (size_t)wrote;
-	}
+	if (!file_write(fd, bytes, length))
+		die_errno("the answer of a job");
 }
 
 static void
@@ -139,13 +131,12 @@ static bool
 take_bytes(int fd, struct text *text)
 {
 	char bytes[CHUNK];
-	ssize_t got = read(fd, bytes, sizeof bytes);
+	ssize_t got = file_read(fd, bytes, sizeof bytes);
 
-	if (got < 0 && (errno == EINTR || errno == EAGAIN))
-		return false;
-	if (got > 0)
-		text_add(text, bytes, (size_t)got);
-	return got <= 0;
+	if (got < 0)
+		die_errno("the answer of a job");
+	text_add(text, bytes, (size_t)got);
+	return got == 0;
 }
 
 /* Looks at whole frames that have come. */
@@ -164,6 +155,7 @@ take_frames(struct worker *worker, struct text *answer)
 		worker->taken += sizeof frame + frame.length;
 		if (frame.kind == FRAME_ANSWER) {
 			text_add(answer, bytes, frame.length);
+			worker->answered = true;
 		} else {
 			text_clear(&worker->news);
 			text_add(&worker->news, bytes, frame.length);
@@ -178,9 +170,10 @@ finish(struct running *all, size_t at)
 	struct worker *worker = &all->worker[at];
 	int status;
 
-	while (waitpid(worker->pid, &status, 0) < 0 && errno == EINTR)
-		;
-	if (!WIFEXITED(status) || WEXITSTATUS(status) != EXIT_DONE) {
+	while (waitpid(worker->pid, &status, 0) < 0)
+		if (errno != EINTR)
+			die_errno("a process for a job");
+	if (!WIFEXITED(status) || WEXITSTATUS(status) != EXIT_DONE || !worker->answered) {
 		if (worker->job < all->failed) {
 			all->failed = worker->job;
 			text_clear(&all->failure);
@@ -191,6 +184,9 @@ finish(struct running *all, size_t at)
 				text_adds(&all->failure, ": a process was ended: ");
 				text_adds(&all->failure, strsignal(WTERMSIG(status)));
 				text_adds(&all->failure, "\n");
+			} else if (all->failure.length == 0) {
+				text_adds(&all->failure, err_program_name());
+				text_adds(&all->failure, ": a process ended without its answer\n");
 			}
 		}
 		for (size_t i = 0; i < all->count; i++)
@@ -249,7 +245,9 @@ void
 workers_run(const struct workers *workers, size_t jobs, struct text *answer)
 {
 	struct running all = {.workers = workers, .answer = answer, .failed = SIZE_MAX};
+	struct sigaction wait_for_jobs = {.sa_handler = SIG_DFL};
 
+	sigaction(SIGCHLD, &wait_for_jobs, NULL); /* whoever started the program may ignore it */
 	all.worker = mem_zero(workers->most, sizeof *all.worker);
 	while (all.count > 0 || (all.next < jobs && all.failed == SIZE_MAX)) {
 		while (all.count < workers->most && all.next < jobs && all.failed == SIZE_MAX)

@@ -203,6 +203,7 @@ folder_write(struct folder *folder)
 		write_all(&place);
 	file_release_signals(&before);
 	temporary_end(&place.directory);
+	tell_now();
 }
 
 void

@@ -40,7 +40,8 @@ const char *folder_path(struct folder *folder, const char *name);
 void folder_put(struct folder *folder, const char *name, const struct sheet *sheet);
 /* Notes a file to remove. */
 void folder_remove(struct folder *folder, const char *name);
-/* Writes all that was noted: removes what is to go, then places the files in the order noted. */
+/* Writes all that was noted: removes what is to go, then places the files in the order noted. Then
+ * what waited is told (err.h). */
 void folder_write(struct folder *folder);
 void folder_free(struct folder *folder);
 

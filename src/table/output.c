@@ -202,7 +202,6 @@ write_temporary(struct outputs *outputs, struct side_file *side)
 	const struct text *text = &side->sheet->text;
 	struct temporary *temporary = &side->temporary;
 
-	temporary_clear_left(temporary);
 	if (!temporary_make_file(temporary, side->replaces ? side->old.st_mode & 0666 : 0666))
 		fail(outputs, side->path);
 	if (side->replaces)
@@ -224,6 +223,9 @@ write_sides(struct outputs *outputs)
 	file_hold_signals(&before);
 	for (size_t i = 0; i < outputs->count; i++)
 		if (!outputs->side[i].straight)
+			temporary_clear_left(&outputs->side[i].temporary);
+	for (size_t i = 0; i < outputs->count; i++)
+		if (!outputs->side[i].straight)
 			write_temporary(outputs, &outputs->side[i]);
 	for (size_t i = 0; i < outputs->count; i++) {
 		struct side_file *side = &outputs->side[i];
@@ -242,9 +244,9 @@ outputs_write(struct outputs *outputs, const struct sheet *standard)
 	write_sides(outputs);
 	free(outputs->side);
 	*outputs = (struct outputs){0};
-	if (standard == NULL)
-		return;
-	if (!file_write(STDOUT_FILENO, standard->text.bytes, standard->text.length) ||
-	    !file_close(STDOUT_FILENO))
+	if (standard != NULL &&
+	    (!file_write(STDOUT_FILENO, standard->text.bytes, standard->text.length) ||
+	     !file_close(STDOUT_FILENO)))
 		die_errno("<stdout>");
+	tell_now();
 }

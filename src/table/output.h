@@ -45,7 +45,8 @@ void outputs_add(struct outputs *outputs, const char *path, const struct sheet *
 /* A file that is read and that no side file noted so far may be: dies where one is. NULL: nothing
  * to do. */
 void outputs_spare(const struct outputs *outputs, const char *input);
-/* Writes the side files, then stdout; sheet NULL: nothing on stdout. Frees the list. */
+/* Writes the side files, then stdout; sheet NULL: nothing on stdout. Then what waited is told
+ * (err.h). Frees the list. */
 void outputs_write(struct outputs *outputs, const struct sheet *standard);
 
 #endif

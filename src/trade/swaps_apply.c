@@ -62,9 +62,8 @@ stop(const struct swap_step *step, const struct swaps *swaps, size_t field, cons
 {
 	struct arena arena = {0};
 
-	tell_at(swaps->file, step->line, "%s \"%s\" on \"%s\": %s", field_names[field],
-	        text_show(&arena, step->pattern_text[field]), text_show(&arena, subject), why);
-	exit(EXIT_TROUBLE);
+	die_at(swaps->file, step->line, "%s \"%s\" on \"%s\": %s", field_names[field],
+	       text_show(&arena, step->pattern_text[field]), text_show(&arena, subject), why);
 }
 
 bool
@@ -108,12 +107,11 @@ too_many(const struct work *work, size_t line, const struct need_row *row, wide 
 	struct arena arena = {0};
 
 	dec_add_text(&number, pieces, 0, 0);
-	tell_at(work->swaps->file, line,
-	        "rule \"%s\" makes %s pieces of %s, %s: at most %lld are possible",
-	        text_show(&arena, work->rule->name), number.bytes,
-	        text_show(&arena, row->text[NEED_PART]), text_show(&arena, row->text[NEED_COLOR]),
-	        (long long)QTY_MOST);
-	exit(EXIT_TROUBLE);
+	die_at(work->swaps->file, line,
+	       "rule \"%s\" makes %s pieces of %s, %s: at most %lld are possible",
+	       text_show(&arena, work->rule->name), number.bytes,
+	       text_show(&arena, row->text[NEED_PART]), text_show(&arena, row->text[NEED_COLOR]),
+	       (long long)QTY_MOST);
 }
 
 static struct work_row *
@@ -214,11 +212,10 @@ static noreturn void
 no_replacement(struct swaps *swaps, const struct swap_step *step, const struct need_row *row,
                size_t field)
 {
-	tell_at(swaps->file, step->line,
-	        "to_%s \"%s\" gives nothing for %s \"%s\": a lot needs a %s", field_names[field],
-	        text_show(&swaps->arena, step->to[field]), field_names[field],
-	        text_show(&swaps->arena, row->text[need_field[field]]), field_names[field]);
-	exit(EXIT_TROUBLE);
+	die_at(swaps->file, step->line,
+	       "to_%s \"%s\" gives nothing for %s \"%s\": a lot needs a %s", field_names[field],
+	       text_show(&swaps->arena, step->to[field]), field_names[field],
+	       text_show(&swaps->arena, row->text[need_field[field]]), field_names[field]);
 }
 
 size_t
@@ -277,12 +274,11 @@ check_one_together(const struct work *work, const struct swap_step *step,
 
 		if (portion->row[i].original)
 			continue;
-		tell_at(work->swaps->file, step->line,
-		        "rule \"%s\" is together, but offers two alternatives for one lot, %s: one "
-		        "can fill it in full; make it two rules",
-		        text_show(&arena, work->rule->name),
-		        text_show(&arena, need_lot_name(row, &arena)));
-		exit(EXIT_TROUBLE);
+		die_at(work->swaps->file, step->line,
+		       "rule \"%s\" is together, but offers two alternatives for one lot, %s: one "
+		       "can fill it in full; make it two rules",
+		       text_show(&arena, work->rule->name),
+		       text_show(&arena, need_lot_name(row, &arena)));
 	}
 }
 
@@ -495,11 +491,10 @@ settle_portion(struct work *work, struct portion *portion, const char *name)
 		if (qty > QTY_MOST)
 			too_many(work, row->line, &row->row, qty);
 		if (other != NULL && other->factor != row->factor) {
-			tell_at(work->swaps->file, row->factor > 1 ? row->line : other->line,
-			        "rule \"%s\" multiplies one row of lot \"%s\" alone: the rows of a "
-			        "lot are alternatives, one piece for one piece",
-			        text_show(&arena, work->rule->name), text_show(&arena, name));
-			exit(EXIT_TROUBLE);
+			die_at(work->swaps->file, row->factor > 1 ? row->line : other->line,
+			       "rule \"%s\" multiplies one row of lot \"%s\" alone: the rows of a "
+			       "lot are alternatives, one piece for one piece",
+			       text_show(&arena, work->rule->name), text_show(&arena, name));
 		}
 		other = row;
 		row->row.qty = (int64_t)qty;
