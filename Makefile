@@ -19,6 +19,7 @@ CFLAGS  = $(OPTIMISE) -g
 ALL_CFLAGS = $(CSTD) $(WARN) $(WERROR) $(FLOAT) $(HARDENED) $(CFLAGS) -Isrc
 LDFLAGS =
 LDLIBS  = -lcsv -lpcre2-8
+COVERAGE = -O0 -g --coverage -include tests/coverage/flush.h
 SANITIZE = -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
 
 # A fault that a stranger's file finds is to stop the program, and do no more. Of these options those are used that the
@@ -75,8 +76,10 @@ FUZZ_LDLIBS  = -Wl,-Bstatic $(LDLIBS) -Wl,-Bdynamic
 
 C_FILES     = $(wildcard src/*.[ch] src/*/*.[ch] tests/*/*.[ch])
 SHELL_FILES = .ci/run tests/packages tests/run-all tests/from-npm tests/stand-in-ssh tests/lib.bash tests/drawn.bash tests/runs.bash \
-              tests/fuzz/run-all tests/fuzz/buildable \
+              tests/fuzz/run-all tests/fuzz/buildable tests/valgrind/main-job \
               $(wildcard examples/*/*.sh tests/bench/*.sh tests/*.bats tests/long/*.bats)
+# The files of tests that coverage runs; none: all of them.
+COVERAGE_TESTS =
 BENCHES     = $(wildcard tests/bench/*.sh)
 
 # Goals that install things come first, with -j too.
@@ -127,6 +130,36 @@ check-full: all
 asan:
 	@$(MAKE) BUILD=build/asan BIN=build/asan/bin CFLAGS='$(SANITIZE)' all
 	@LOTPIPE_BIN=$(CURDIR)/build/asan/bin tests/run-all
+
+# The main job, and the other programs on what it makes: no error, nothing held at the exit.
+valgrind:
+	@$(MAKE) BUILD=build/valgrind BIN=build/valgrind/bin CFLAGS='-O1 -g' all
+	@tests/valgrind/main-job build/valgrind/bin
+
+# Which lines and branches the tests reach; tests/coverage/report -l build/coverage lists those that they do not.
+coverage:
+	@$(MAKE) BUILD=build/coverage BIN=build/coverage/bin CFLAGS='$(COVERAGE)' LDFLAGS='$(LDFLAGS) --coverage' all
+	@find build/coverage -name '*.gcda' -delete
+	@LOTPIPE_BIN=$(CURDIR)/build/coverage/bin tests/run-all $(COVERAGE_TESTS)
+	@tests/coverage/report build/coverage
+
+analyse: analyse-gcc analyse-clang analyse-cppcheck
+
+# An analyser reads a file for itself, and is asked about each, whatever it says of others.
+analyse-gcc: | $(SETUP)
+	@status=0; for file in $(SOURCES) $(PROGRAMS:%=src/%.c); do \
+		gcc $(CSTD) $(WARN) -Isrc -O1 -fanalyzer -Werror -c -o /dev/null "$$file" || status=1; \
+	done; exit $$status
+
+analyse-clang: | $(SETUP)
+	@status=0; for file in $(SOURCES) $(PROGRAMS:%=src/%.c); do \
+		clang $(CSTD) -Isrc --analyze --analyzer-output text -Xclang -analyzer-werror -o /dev/null "$$file" || \
+		status=1; \
+	done; exit $$status
+
+# More than lint asks it: functions that nothing calls.
+analyse-cppcheck: | $(SETUP)
+	cppcheck $(CPPCHECK) --enable=unusedFunction src
 
 # The checking build: every bound is held against the best plan of its node, every plan counted again.
 audit:
@@ -210,6 +243,7 @@ dist:
 clean:
 	rm -rf $(BUILD) $(BIN) dist
 
-.PHONY: all deps test-deps test-deps-full demo check check-long check-full asan audit fuzz fuzz-tools fuzz-smoke bench lint lint-format lint-gcc lint-clang \
-        lint-cppcheck lint-shell lint-pages install uninstall dist clean
+.PHONY: all deps test-deps test-deps-full demo check check-long check-full asan valgrind coverage \
+        analyse analyse-gcc analyse-clang analyse-cppcheck audit fuzz fuzz-tools fuzz-smoke bench \
+        lint lint-format lint-gcc lint-clang lint-cppcheck lint-shell lint-pages install uninstall dist clean
 .PRECIOUS: $(BUILD)/%.o $(BUILD)/mains/%.o $(BUILD)/tests/%.o

@@ -338,6 +338,16 @@ example() {
 	refused '--jobs takes a whole number from 1 on'
 }
 
+# A process that cannot join its stderr to the pipe has no words for it: dup2 is made to fail.
+@test "a process that ends without a word is told of" {
+	example
+	printf 'int dup2(int a, int b) { (void)a; (void)b; return -1; }\n' >no-dup2.c
+	"${CC:-gcc}" -shared -fPIC -o no-dup2.so no-dup2.c
+	ASAN_OPTIONS=verify_asan_link_order=0${ASAN_OPTIONS:+:$ASAN_OPTIONS} LD_PRELOAD=$PWD/no-dup2.so gain
+	refused 'lot-gain: a process ended without its answer'
+	err_lines 1
+}
+
 # Rows of side files in another order; the rules stay as they are.
 @test "side files shuffled: the same bytes" {
 	example

@@ -7,23 +7,28 @@
 
 enum { SHOWN_BYTES = 60 };
 
-void
-text_reserve(struct text *text, size_t length)
+static void
+grow(struct text *text, size_t length)
 {
 	size_t room = text->length + length + 1;
 
-	if (room <= text->room)
-		return;
 	text->bytes = mem_resize(text->bytes, room, 1);
 	text->room = room;
 	mem_expect(text->bytes, room);
 }
 
 void
+text_reserve(struct text *text, size_t length)
+{
+	if (text->length + length + 1 > text->room)
+		grow(text, length);
+}
+
+void
 text_add(struct text *text, const char *bytes, size_t length)
 {
 	if (text->room - text->length <= length)
-		text_reserve(text, length > text->room + 32 ? length : text->room + 32);
+		grow(text, length > text->room + 32 ? length : text->room + 32);
 	if (length > 0)
 		memcpy(text->bytes + text->length, bytes, length);
 	text->length += length;

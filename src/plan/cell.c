@@ -312,7 +312,7 @@ span_charge(const struct builder *b, const struct cell *cell, size_t c)
 		const struct charge_step *step = i < 0 ? NULL : &charge->step[i];
 		bool taxed = step != NULL && step->taxed;
 
-		if (step_refused(charge, i))
+		if (step != NULL && step->refused)
 			continue;
 		span_step(&here, step, &basis);
 		span_join(&b->span[c], &here, first);

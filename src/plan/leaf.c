@@ -501,7 +501,7 @@ add_listing(struct leaf *leaf, const struct cell *cell, size_t j, const size_t *
 	start_rows(leaf, l, sale.own || sale.counted & COUNTED_MOST, sale.most, &sale.rows);
 	if (sale.least > 0 && l->breaks > 1)
 		sale.rows.least = add_row(leaf, sale.least, INT64_MAX, 1);
-	if (sale.counted != COUNTED_NOT && !kinds->alone[l->kind])
+	if (kinds != NULL && !kinds->alone[l->kind])
 		sale.rows.kind_most = kinds->most[j - leaf->model->seller[l->seller].listing];
 	for (size_t b = 0; b < l->breaks; b++)
 		add_break(leaf, &sale, b);
@@ -751,8 +751,7 @@ offer_rounded(struct leaf *leaf)
 
 	for (size_t c = 0; c < leaf->columns; c++) {
 		const struct column *column = &leaf->column[c];
-		double value = leaf->lp.x[c];
-		double sum = 0;
+		double value, sum = 0;
 		size_t best = c;
 
 		if (column->kind != COLUMN_BUY ||

@@ -2,6 +2,7 @@
 
 #include "base/mem.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -1208,6 +1209,7 @@ sort_uses_exact(const struct relax *relax, const struct model_listing *l,
 		}
 		for (at = count++; at > 0 && (*list)[at - 1].gain < gain; at--)
 			(*list)[at] = (*list)[at - 1];
+		assert(*list != NULL); /* there is room for l->edges, of which this is one */
 		(*list)[at] = (struct margin_exact){gain, model->lot[lot].need, lot};
 	}
 	return count;

@@ -2021,15 +2021,21 @@ finish_leaves(struct search *s)
 /* ---- the tree ---- */
 
 static void
+audit_leaf(const struct search *s, wide node_bound, wide before)
+{
+	if (AUDIT && s->best_cost < before)
+		audit(node_bound <= s->best_cost,
+		      "a leaf with a plan cheaper than its node's bound");
+}
+
+static void
 reach_leaf(struct search *s, wide node_bound, size_t depth)
 {
 	wide bound, before = s->best_cost;
 
 	if (!solve_leaf(s, LEAF_WORK, &bound))
 		put_off(s, bound > node_bound ? bound : node_bound, depth);
-	if (AUDIT && s->best_cost < before)
-		audit(node_bound <= s->best_cost,
-		      "a leaf with a plan cheaper than its node's bound");
+	audit_leaf(s, node_bound, before);
 }
 
 /* The first label that is neither taken nor left out; SIZE_MAX: none. */

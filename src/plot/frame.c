@@ -542,7 +542,7 @@ draw_row_labels(struct text *out, struct frame *frame)
 	const struct figures *figures = frame->figures;
 
 	for (size_t i = 0; frame->every > 0 && i < figures->rows; i += frame->every) {
-		const char *label = figures->row[i].label, *cut = label;
+		const char *label = figures->row[i].label, *cut;
 		const int64_t x = frame_x(frame, i);
 
 		if (!frame->turned) {

@@ -3,6 +3,7 @@
 #include "base/err.h"
 #include "plan/cell.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -1153,8 +1154,10 @@ kept_carry(const struct purchase *p, const struct order_line *line)
 static struct order_line
 kept_line_of(const struct purchase *p, size_t number, const char *lot)
 {
-	struct order_line line = p->input.kept->orders.row[number];
+	struct order_line line;
 
+	assert(p->input.kept != NULL); /* or no listing has a kept line */
+	line = p->input.kept->orders.row[number];
 	line.lot = lot;
 	line.qty = line.surplus = 0;
 	line.currency = p->kept_currency[number];

@@ -198,6 +198,14 @@ solve(const struct wave *wave, const struct job *job, struct need *need, struct 
 	transfer_take(&plan, &purchase, &result.plan, price);
 	text_add(answer, (const char *)&outcome, sizeof outcome);
 	transfer_pack(&plan, answer);
+	transfer_free(&plan);
+	plan_free(&result.plan);
+	free(known);
+	free(price);
+	for (size_t i = 0; i < job->starts; i++)
+		plan_free(&start[i]);
+	free(start);
+	purchase_free(&purchase);
 }
 
 static void
@@ -215,6 +223,7 @@ run_job(void *data, size_t number, struct text *answer)
 	need = swaps_relax(options->swaps, options->input.need, job->ruling, NULL);
 	if (settle_grams(options, need))
 		solve(wave, job, need, answer);
+	need_free(need);
 }
 
 /* ---- waves ---- */

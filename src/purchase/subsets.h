@@ -22,14 +22,18 @@
 #include "purchase/transfer.h"
 #include "trade/swaps_relax.h"
 
+#include <assert.h>
+
 /* What a search found for a list. */
 struct outcome {
 	wide cost, landed, penalties, order_cost, worth, bound; /* stay is in order_cost */
 	int64_t unmet, unmet_least, pieces, surplus;
 	size_t orders, lots;
-	bool proved, stopped, asked_to_stop;
 	uint64_t work;
+	bool proved, stopped, asked_to_stop;
+	bool none[5]; /* no gap between fields: one process sends it to another as it is */
 };
+static_assert(sizeof(struct outcome) == 6 * sizeof(wide) + 8 * sizeof(uint64_t), "a gap");
 
 /* A subset of the rules, by rule of the file. */
 struct subset {

@@ -4,6 +4,7 @@
 #include "show/number.h"
 #include "show/total_line.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -443,6 +444,7 @@ pile_up(struct source *source, size_t *count)
 		if (row->total)
 			continue;
 		group = names_add(&groups, name);
+		assert(group <= *count); /* a new name is numbered next */
 		if (group == *count) {
 			MEM_ROOM(pile, *count, room);
 			pile[(*count)++] = (struct pile){.name = name};

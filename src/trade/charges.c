@@ -459,12 +459,6 @@ charges_name(const struct charges *charges, size_t number)
 	return charges->first_of[number]->charge;
 }
 
-const char *
-charges_class(const struct charges *charges, size_t number)
-{
-	return charges->first_of[number]->class;
-}
-
 const struct charge_row *
 charges_find(const struct charges *charges, const char *seller, const char *tariff, size_t *count)
 {

@@ -4,6 +4,7 @@
 #include "trade/flow.h"
 #include "trade/need.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -189,6 +190,7 @@ add_row(struct model *model, struct side *side, struct names *names, size_t numb
 		side->bundle[side->bundles++] = (struct bundle){
 		    .first = NONE, .last = NONE, .is_lot = !model->exact && *row->lot != '\0'};
 	}
+	assert(at < side->bundles); /* a new name is numbered next */
 	bundle = &side->bundle[at];
 	side->bundle_of[number] = at;
 	if (!bundle->is_lot || at == known)

@@ -87,8 +87,7 @@ read_pattern(struct need *need, struct table *table, const struct row *row, cons
 static void
 read_texts(struct need *need, const struct row *row, struct need_row *new)
 {
-	const char **other =
-	    need->others ? arena_alloc(&need->arena, need->others * sizeof *other) : NULL;
+	const char **other = arena_alloc(&need->arena, need->others * sizeof *other);
 	size_t others = 0;
 
 	for (size_t i = 0; i < NEED_COLUMNS; i++)

@@ -4,6 +4,7 @@
 #include "trade/amounts.h"
 #include "trade/currency.h"
 
+#include <assert.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -440,6 +441,7 @@ find_way(const struct rates *rates, const char *from, const char *to, struct leg
 	}
 	find_leg(rates, from, between, &leg[0]);
 	find_leg(rates, between, to, &leg[1]);
+	assert(leg[0].rate != NULL && leg[1].rate != NULL); /* or next_between had passed it over */
 	return 2;
 }
 

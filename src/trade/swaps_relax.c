@@ -3,6 +3,7 @@
 #include "base/dec.h"
 #include "base/err.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -215,6 +216,7 @@ make_items(struct relaxing *r, size_t rule)
 			item->least = item->most = row.qty;
 			item->worth = row.worth;
 		}
+		assert(item_of[lot] < r->items);
 		add_row(&r->item[item_of[lot]], &row);
 	}
 	r->sure->count = kept;

@@ -25,7 +25,6 @@ void charges_free(struct charges *charges); /* NULL is fine */
  * names its columns and what struct charge.name numbers. */
 size_t charges_names(const struct charges *charges);
 const char *charges_name(const struct charges *charges, size_t number);
-const char *charges_class(const struct charges *charges, size_t number);
 
 /* What the files know; borrowed. */
 struct tariff_book {
