@@ -21,6 +21,7 @@ LDFLAGS =
 LDLIBS  = -lcsv -lpcre2-8
 COVERAGE = -O0 -g --coverage -include tests/coverage/flush.h
 SANITIZE = -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
+MSAN     = -O1 -g -fno-omit-frame-pointer -fsanitize=memory -fsanitize-memory-track-origins -Ibuild/msan/include
 
 # A fault that a stranger's file finds is to stop the program, and do no more. Of these options those are used that the
 # compiler takes beside CFLAGS: it is asked once, when it is first needed, as deps may install it. Checked calls of libc
@@ -76,10 +77,11 @@ FUZZ_LDLIBS  = -Wl,-Bstatic $(LDLIBS) -Wl,-Bdynamic
 
 C_FILES     = $(wildcard src/*.[ch] src/*/*.[ch] tests/*/*.[ch])
 SHELL_FILES = .ci/run tests/packages tests/run-all tests/from-npm tests/stand-in-ssh tests/lib.bash tests/drawn.bash tests/runs.bash \
-              tests/fuzz/run-all tests/fuzz/buildable tests/valgrind/main-job \
+              tests/fuzz/run-all tests/fuzz/buildable tests/valgrind/main-job tests/msan-libraries tests/run-sanitized \
               $(wildcard examples/*/*.sh tests/bench/*.sh tests/*.bats tests/long/*.bats)
-# The files of tests that coverage runs; none: all of them.
-COVERAGE_TESTS =
+# The files of tests that coverage runs, and the sanitizers; none: all of them.
+COVERAGE_TESTS  =
+SANITIZED_TESTS =
 BENCHES     = $(wildcard tests/bench/*.sh)
 
 # Goals that install things come first, with -j too.
@@ -127,9 +129,21 @@ check-long: all
 check-full: all
 	@FULL=yes COUNT=$(BUILD)/tests.count tests/run-all
 
+# The suite, or SANITIZED_TESTS of it, under sanitizers: those of gcc, those of clang, and clang's that sees what is
+# read before it was written. All look for leaks but the last, which must see the libraries' code too: they are built.
 asan:
 	@$(MAKE) BUILD=build/asan BIN=build/asan/bin CFLAGS='$(SANITIZE)' all
-	@LOTPIPE_BIN=$(CURDIR)/build/asan/bin tests/run-all
+	@tests/run-sanitized build/asan $(SANITIZED_TESTS)
+
+asan-clang:
+	@$(MAKE) BUILD=build/asan-clang BIN=build/asan-clang/bin CC=clang CFLAGS='$(SANITIZE)' all
+	@tests/run-sanitized build/asan-clang $(SANITIZED_TESTS)
+
+msan:
+	@[ -e build/msan/lib/libpcre2-8.a ] || tests/msan-libraries build/msan
+	@$(MAKE) BUILD=build/msan BIN=build/msan/bin CC=clang CFLAGS='$(MSAN)' \
+	    LDLIBS='build/msan/lib/libcsv.a build/msan/lib/libpcre2-8.a' all
+	@tests/run-sanitized build/msan $(SANITIZED_TESTS)
 
 # The main job, and the other programs on what it makes: no error, nothing held at the exit.
 valgrind:
@@ -243,7 +257,7 @@ dist:
 clean:
 	rm -rf $(BUILD) $(BIN) dist
 
-.PHONY: all deps test-deps test-deps-full demo check check-long check-full asan valgrind coverage \
+.PHONY: all deps test-deps test-deps-full demo check check-long check-full asan asan-clang msan valgrind coverage \
         analyse analyse-gcc analyse-clang analyse-cppcheck audit fuzz fuzz-tools fuzz-smoke bench \
         lint lint-format lint-gcc lint-clang lint-cppcheck lint-shell lint-pages install uninstall dist clean
 .PRECIOUS: $(BUILD)/%.o $(BUILD)/mains/%.o $(BUILD)/tests/%.o

@@ -577,6 +577,16 @@ bad() {
 	[ ! -e out ]
 }
 
+@test "--delimiter and --encoding are of the order lines" {
+	printf 'seller:part:color:qty:price\nGr\xe5:P:red:2:0.5\n' >orders.csv
+	deal -D : --encoding ISO-8859-1
+	exits 0
+	diff - out/index.csv <<-'END'
+		seller,file,lots,pieces,goods
+		Grå,Gr_.csv,1,2,1
+	END
+}
+
 @test "help and version" {
 	try lot-deal --help
 	exits 0

@@ -918,6 +918,21 @@ two_shops() {
 	diff - found <<<$'seller,route\nA,market'
 }
 
+# Of 60 pieces the first offer has 30 and the second 40, at one price and of no class or listing.
+@test "pieces at two offers that nobody can tell apart are one row" {
+	market <<-'END'
+		seller,part,color,qty,price
+		A,P,red,60,1.00
+
+		seller,part,color,qty,price
+		A,P,red,30,2.00
+		A,P,red,40,2.00
+	END
+	drift -q
+	moved 1,8-10,15 >found
+	diff - found <<<$'seller,qty,available,pieces,new_price\nA,60,yes,60,2'
+}
+
 @test "forms of standard input: delimiter, line ends, mark, encoding" {
 	market <<-'END'
 		seller,part,color,qty,price

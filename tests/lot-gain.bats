@@ -339,12 +339,17 @@ example() {
 }
 
 # A process that cannot join its stderr to the pipe has no words for it: dup2 is made to fail.
-@test "a process that ends without a word is told of" {
+@test "a process that ends without a word, or is killed, is told of" {
 	example
 	printf 'int dup2(int a, int b) { (void)a; (void)b; return -1; }\n' >no-dup2.c
 	"${CC:-gcc}" -shared -fPIC -o no-dup2.so no-dup2.c
 	ASAN_OPTIONS=verify_asan_link_order=0${ASAN_OPTIONS:+:$ASAN_OPTIONS} LD_PRELOAD=$PWD/no-dup2.so gain
 	refused 'lot-gain: a process ended without its answer'
+	err_lines 1
+	printf '#include <signal.h>\nint dup2(int a, int b) { (void)a; (void)b; return raise(SIGKILL); }\n' >no-dup2.c
+	"${CC:-gcc}" -shared -fPIC -o no-dup2.so no-dup2.c
+	ASAN_OPTIONS=verify_asan_link_order=0${ASAN_OPTIONS:+:$ASAN_OPTIONS} LD_PRELOAD=$PWD/no-dup2.so gain
+	refused 'lot-gain: a process was ended: Killed'
 	err_lines 1
 }
 

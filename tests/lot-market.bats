@@ -298,6 +298,10 @@ attic() {
 	refused 'a.csv:3: rows of listing "k" differ in color: a listing is one color (see a.csv:2)'
 	err_has 'a.csv:5: rows of listing "k" have the same least: price breaks of a listing differ in it (see a.csv:4)'
 	err_has 'b.csv:2: offers of "C" are in different currencies: a seller has one (see a.csv:6)'
+	for row in part:A,Q,red,,9,2,,5,k condition:A,P,red,used,9,2,,5,k qty:A,P,red,,8,2,,5,k step:A,P,red,,9,2,5,5,k; do
+		try lot-market < <(rows <<<$'A,P,red,,9,1,,,k\n'"${row#*:}")
+		refused "<stdin>:3: rows of listing \"k\" differ in ${row%%:*}"
+	done
 	try lot-market -o missing.csv
 	refused 'missing.csv: No such file or directory'
 }

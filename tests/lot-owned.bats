@@ -316,6 +316,33 @@ together_need() {
 	END
 }
 
+# Five slate pieces are all in or all out of either lot: the stock does for one of them.
+either() {
+	need <<-END
+		lot,part,color,qty,penalty,together,worth
+		A,P,red,$1,,,$5
+		A,P,slate,$1,$2,roof,$5
+		B,P,blue,$3,,,$5
+		B,P,slate,$3,$4,wall,$5
+	END
+	printf 'part,color,qty\nP,slate,5\n' | stock
+	owned
+	exits 0
+}
+
+@test "of two labels that compete, the one with more pieces, then less penalty, then the earlier lot is covered" {
+	either 3 0.1 4 0.9
+	[ "$(cut -d , -f 1,4 "$OUT" | tr '\n' ' ')" = 'lot,qty A,3 A,3 ' ]
+	either 3 0.1 4 0.9 1.50 # optional lots: no piece is a must
+	[ "$(cut -d , -f 1,4 "$OUT" | tr '\n' ' ')" = 'lot,qty A,3 A,3 ' ]
+	either 4 0.2 4 0.1
+	[ "$(cut -d , -f 1,4 "$OUT" | tr '\n' ' ')" = 'lot,qty A,4 A,4 ' ]
+	either 4 0.1 4 0.2
+	[ "$(cut -d , -f 1,4 "$OUT" | tr '\n' ' ')" = 'lot,qty B,4 B,4 ' ]
+	either 4 0.1 4 0.1
+	[ "$(cut -d , -f 1,4 "$OUT" | tr '\n' ' ')" = 'lot,qty B,4 B,4 ' ]
+}
+
 @test "a label that is no choice binds nothing" {
 	need <<-'END'
 		part,color,qty,together
@@ -599,6 +626,17 @@ bad_stock() {
 	printf 'lot,part,color,qty\nL,P,red,1\nL,Q,red,2\n' >need.csv
 	owned
 	refused 'lot-owned: <stdin>:3: qty of lot "L" is not that of line 2'
+}
+
+@test "--delimiter and --encoding are of the need list" {
+	printf 'part:color:qty\nP:gr\xfcn:5\n' >need.csv
+	printf 'part,color,qty\nP,grün,2\n' | stock
+	owned -D : --encoding ISO-8859-1
+	exits 0
+	out_is <<<$'part,color,qty\nP,grün,3'
+	printf 'lot,model,part,color,qty\nL,mill,P,red,1\nL,barn,Q,red,1\n' | need
+	owned
+	refused 'lot-owned: <stdin>:3: model of lot "L" is not that of line 2'
 }
 
 @test "usage: options, files and outputs that cannot be" {

@@ -1716,6 +1716,48 @@ bad_shares() {
 	refused 'stdin is already an input'
 }
 
+@test "--delimiter and --encoding are of the order lines" {
+	printf 'seller:part:color:qty:price:currency\nGr\xe5:P:red:2:0.5:EUR\n' >orders.csv
+	total -D : --encoding ISO-8859-1
+	exits 0
+	columns_are seller,home <<-'END'
+		Grå,1.00
+		TOTAL,1.00
+	END
+}
+
+@test "what a row of sellers or charges must say" {
+	orders <<<$'seller,part,color,qty,price\nA,P,red,1,1'
+	sellers <<<$'seller,tax\n,19\nowned,19'
+	total -s sellers.csv
+	refused 'lot-total: sellers.csv:2: seller is empty: name one, or * for all without a row'
+	err_has 'lot-total: sellers.csv:3: a seller may not be named "owned": rename it'
+	charges <<<$'seller,charge,amount,percent\nTOTAL,shipping,1,\nA,shipping,no,5'
+	total -c charges.csv
+	refused 'lot-total: charges.csv:2: a seller may not be named "TOTAL": rename it'
+	err_has 'lot-total: charges.csv:3: amount is no, such an order is not shipped: leave percent empty'
+	charges <<<$'charge,from\nshipping,1'
+	total -c charges.csv
+	refused 'seller'
+	err_has 'amount'
+}
+
+# What is told is put together in pieces of 1,024 and 4,096 bytes, of which nobody must see anything.
+@test "a message of any length is one line, whole and escaped" {
+	local name
+	orders <<<$'seller,part,color,qty,price\nA,P,red,1,1'
+	for length in 900 1000 1010 1020 1030 4060 4080 4100 9000; do
+		name=$(printf "%${length}s" '' | tr ' ' x)
+		total -s "$name"
+		refused "lot-total: $name: File name too long"
+		err_lines 1
+		name=$(printf "%${length}s" '' | tr ' ' '\001')
+		total -s "$name"
+		refused "lot-total: ${name//$'\001'/\\x01}: File name too long"
+		err_lines 1
+	done
+}
+
 @test "options: help, version, unknown, twice, missing file, full output, closed pipe" {
 	orders <<<$'seller,part,color,qty,price\nA,P,red,1,1'
 	total --help
@@ -1726,6 +1768,8 @@ bad_shares() {
 	out_has "lot-total "
 	total -s sellers.csv -s sellers.csv
 	refused 'option --sellers is given twice'
+	total --each-charge=yes
+	refused 'option --each-charge takes no value'
 	total --nonsense
 	refused 'unknown or ambiguous option --nonsense'
 	total file.csv
