@@ -2,7 +2,7 @@
 shows and nothing it obeys, at most 21 faults of a file and 3,000 bytes each; an exit status of 0, 1 or 2; and
 where it is 2, nothing on stdout and some reason told.
 
-usage: check_told.py fields|headers|arguments|files|nul|empty RUNS.tsv
+usage: check_told.py fields|headers|arguments|files|nul|empty|bounds RUNS.tsv
 
 RUNS.tsv has the runs of runs.bash: run, file on stdin, command. The files are in the directory.
 """
@@ -189,7 +189,53 @@ def empty(runs):
 
 with open(sys.argv[2], encoding="utf-8") as listed:
     RUNS = [Run(line) for line in listed]
-CHECKS = {"fields": fields, "headers": headers, "arguments": arguments, "files": files, "nul": nul, "empty": empty}
+QTY_MOST, MONEY_MOST = "999999999", "9223372036854.775807"
+PAST = {QTY_MOST: ["1000000000", "9" * 30, "1" + "0" * 1000], MONEY_MOST: ["9223372036854.775808", "9" * 40, "1" + "0" * 1000]}
+# Codes; and pieces of many offers together, which are as many as money can say.
+OTHERWISE = {("rates.csv", "from"), ("prices.csv", "pieces")}
+QUANTITIES = {"qty", "step", "least", "of", "surplus", "lots", "pieces", "sellers"}
+MONEY = {"penalty", "worth", "price", "grams", "minimum", "order_cost", "from", "over", "amount", "percent", "rate", "tax",
+         "home", "home_goods", "home_charges", "home_tax", "rounding", "min", "median", "mean", "p90", "max"}
+
+
+def bounds(runs):
+    """Where a run reads a column, the largest number is read, whatever is then said of it beside others; one past it,
+    and any number beyond, is refused by name. A column is read where a text in it is refused."""
+    counted = taken = 0
+    for file, rows in tables():
+        for column, name in enumerate(rows[0]):
+            if name not in QUANTITIES | MONEY or (file, name) in OTHERWISE:
+                continue
+            most = QTY_MOST if name in QUANTITIES else MONEY_MOST
+            # lot-plot and lot-show take any table, and larger numbers.
+            for run in [r for r in runs if r.reads(file) and r.words[0] not in ("lot-plot", "lot-show")]:
+
+                def told(field):
+                    changed = [list(row) for row in rows]
+                    at = [i for i in range(1, len(rows)) if rows[i][column] not in ("", "no")] or [1]
+                    changed[at[0]][column] = field
+                    with open(file, "w", encoding="utf-8", newline="") as out:
+                        out.write(write(file, changed))
+                    done = run.go()
+                    hold((run.name, file, name, field), done)
+                    return done
+
+                if told("x").returncode == 2:
+                    counted += 1
+                    for field in PAST[most]:
+                        done = told(field)
+                        why = done.stderr.decode()
+                        assert done.returncode == 2 and name in why and "too large" in why, (run.name, file, name, field, why)
+                    done = told(most)
+                    assert '%s "%s" is too large' % (name, most) not in done.stderr.decode(), (run.name, file, done.stderr)
+                    taken += done.returncode < 2
+                with open(file, "w", encoding="utf-8", newline="") as out:
+                    out.write(write(file, rows))
+    assert counted > 100 and taken > 30, (counted, taken)
+    print(counted, "columns of runs: one past the limit refused in all, the limit itself taken in", taken)
+
+
+CHECKS = {"fields": fields, "headers": headers, "arguments": arguments, "files": files, "nul": nul, "empty": empty, "bounds": bounds}
 try:
     CHECKS[sys.argv[1]](RUNS)
 except AssertionError as why:

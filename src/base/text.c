@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { SHOWN_BYTES = 60 };
+enum { SHOWN_BYTES = 60, COMPARED_MOST = 1000 };
 
 static void
 grow(struct text *text, size_t length)
@@ -296,10 +296,14 @@ const char *
 text_nearest(const char *word, const char *const *choices, size_t count)
 {
 	const char *nearest = NULL;
-	size_t least = strlen(word) / 2 + 1;
+	size_t length = strlen(word), least = length / 2 + 1;
 
 	for (size_t i = 0; i < count; i++) {
-		size_t distance = text_distance(word, choices[i]);
+		size_t other = strlen(choices[i]), distance;
+
+		if (length > COMPARED_MOST || other > length + least || length > other + least)
+			continue;
+		distance = text_distance(word, choices[i]);
 
 		if (distance < least) {
 			least = distance;
@@ -395,4 +399,27 @@ names_free(struct names *names)
 	free(names->slot);
 	arena_free(&names->arena);
 	*names = (struct names){0};
+}
+
+size_t *
+numbering_next(struct numbering *numbering, const char *name)
+{
+	size_t known = numbering->names.count, number = names_add(&numbering->names, name);
+
+	if (number == numbering->room) {
+		numbering->room = numbering->room ? 2 * numbering->room : 16;
+		numbering->next =
+		    mem_resize(numbering->next, numbering->room, sizeof *numbering->next);
+	}
+	if (number == known)
+		numbering->next[number] = 2;
+	return &numbering->next[number];
+}
+
+void
+numbering_free(struct numbering *numbering)
+{
+	names_free(&numbering->names);
+	free(numbering->next);
+	*numbering = (struct numbering){0};
 }

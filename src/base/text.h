@@ -59,7 +59,8 @@ const char **text_list(struct arena *arena, const char *list, size_t *count);
 /* Edit distance, ASCII letter case aside, in bytes: to insert, delete or replace one, or to
  * exchange two neighbours, is 1 (Damerau; optimal string alignment). */
 size_t text_distance(const char *a, const char *b);
-/* The nearest of the choices, or NULL if none is near enough to suggest. */
+/* The nearest of the choices, or NULL if none is near enough to suggest, or the word is longer than
+ * a word of people's. */
 const char *text_nearest(const char *word, const char *const *choices, size_t count);
 
 /* Names: each different text gets a number, from 0 in order of first appearance. Zero-initialise.
@@ -79,5 +80,18 @@ size_t names_add_bytes(struct names *names, const char *bytes, size_t length);
 /* The number of a name, or SIZE_MAX if it is none. */
 size_t names_find(const struct names *names, const char *string);
 void names_free(struct names *names);
+
+/* What number to try next to make a name another: 2 at first. That those below are taken is kept,
+ * so that many of one name cost no search each. Zero-initialise. */
+struct numbering {
+	struct names names;
+	size_t *next; /* by name; owned */
+	size_t room;
+};
+
+/* Where the number for the name is kept: the caller puts there what to try after the one it took.
+ * Valid until the next call. */
+size_t *numbering_next(struct numbering *numbering, const char *name);
+void numbering_free(struct numbering *numbering);
 
 #endif

@@ -2,6 +2,7 @@
 
 #include "base/err.h"
 #include "plan/cell.h"
+#include "purchase/magnitude.h"
 
 #include <assert.h>
 #include <stdio.h>
@@ -35,12 +36,16 @@ row_key(const struct need_row *row, struct arena *arena)
 static void
 add_need_row(struct purchase_lot *lot, size_t row, struct arena *arena)
 {
-	size_t *more = arena_alloc(arena, (lot->need_rows + 1) * sizeof *more);
+	if ((lot->need_rows & (lot->need_rows - 1)) ==
+	    0) { /* a power of two: there is no more room */
+		size_t room = lot->need_rows ? 2 * lot->need_rows : 1;
+		size_t *more = arena_alloc(arena, room * sizeof *more);
 
-	if (lot->need_rows > 0)
-		memcpy(more, lot->need_row, lot->need_rows * sizeof *more);
-	more[lot->need_rows++] = row;
-	lot->need_row = more;
+		if (lot->need_rows > 0)
+			memcpy(more, lot->need_row, lot->need_rows * sizeof *more);
+		lot->need_row = more;
+	}
+	lot->need_row[lot->need_rows++] = row;
 }
 
 static size_t
@@ -133,12 +138,28 @@ find_lots(struct lot_builder *b)
 	text_free(&key);
 }
 
+/* Takes the name with #2, or the first number behind it that is free. */
+static void
+number_name(struct lot_builder *b, struct numbering *numbering, const char *name, struct text *out)
+{
+	size_t *number = numbering_next(numbering, name), before = b->taken.count;
+
+	do {
+		text_clear(out);
+		text_adds(out, name);
+		text_addc(out, '#');
+		dec_add_text(out, (wide)(*number)++, 0, 0);
+		names_add(&b->taken, out->bytes);
+	} while (b->taken.count == before);
+}
+
 /* Named lots bear their names; others are called after the row, with #2 and so on where that is
  * taken already. */
 static void
 name_lots(struct lot_builder *b)
 {
 	struct purchase *p = b->purchase;
+	struct numbering numbering = {0};
 
 	for (int named = 1; named >= 0; named--)
 		for (size_t i = 0; i < b->lots; i++) {
@@ -150,20 +171,14 @@ name_lots(struct lot_builder *b)
 			if ((*row->text[NEED_LOT] != '\0') != named)
 				continue;
 			names_add(&b->taken, name);
-			for (unsigned n = 2; b->taken.count == before; n++) {
-				char ending[16];
-
-				snprintf(ending, sizeof ending, "#%u", n);
-				text_clear(&text);
-				text_adds(&text, name);
-				text_adds(&text, ending);
-				names_add(&b->taken, text.bytes);
-			}
+			if (b->taken.count == before)
+				number_name(b, &numbering, name, &text);
 			p->lot[i].name = b->taken.count > before && text.length > 0
 			                     ? arena_copy(&p->arena, text.bytes, text.length)
 			                     : name;
 			text_free(&text);
 		}
+	numbering_free(&numbering);
 }
 
 static void
@@ -605,7 +620,7 @@ set_basket(struct listing_builder *b, size_t first)
 	struct order_sum *sum = basket_of(b, terms, &fits);
 	struct order order = {.sum = sum};
 
-	if (sum == NULL)
+	if (sum == NULL || !fits)
 		return fits;
 	if (!landed_cost(&terms->terms, &order, exact, &landed, NULL))
 		die("the open order of \"%s\" is too large", text_show(&b->p->arena, terms->name));
@@ -988,6 +1003,8 @@ purchase_init(struct purchase *purchase, const struct purchase_input *input)
 	build_listings(purchase);
 	purchase->model.max_orders = input->max_orders;
 	purchase->model.home_decimals = input->home_decimals;
+	if (!magnitude_fits(purchase))
+		exit(EXIT_TROUBLE);
 }
 
 void

@@ -14,6 +14,7 @@ struct rebuilder {
 	struct names keys;  /* of rows: lot, part, color, condition */
 	struct names parts; /* and what a piece of them weighs, NOT_GIVEN where lines differ: */
 	int64_t *grams;
+	struct numbering numbering;
 	struct names lots, named; /* what the lines call lots, and what rows are called */
 };
 
@@ -56,16 +57,16 @@ static const char *
 free_name(struct rebuilder *b, const char *lot)
 {
 	struct text name = {0};
-	size_t before = b->named.count;
+	size_t before = b->named.count, *number = numbering_next(&b->numbering, lot);
 	const char *copy;
 
 	text_adds(&name, lot);
 	names_add(&b->named, lot);
-	for (unsigned n = 2; b->named.count == before; n++) {
+	while (b->named.count == before) {
 		text_clear(&name);
 		text_adds(&name, lot);
 		text_addc(&name, '#');
-		dec_add_text(&name, n, 0, 0);
+		dec_add_text(&name, (wide)(*number)++, 0, 0);
 		if (names_find(&b->lots, name.bytes) == SIZE_MAX)
 			names_add(&b->named, name.bytes);
 	}
@@ -119,6 +120,7 @@ replan_need(const struct orders *orders)
 	names_free(&b.parts);
 	names_free(&b.lots);
 	names_free(&b.named);
+	numbering_free(&b.numbering);
 	free(b.grams);
 	return b.need;
 }

@@ -82,18 +82,20 @@ with_ending(struct arena *arena, struct text *name)
 }
 
 static const char *
-with_number(struct arena *arena, struct names *taken, const char *name, const char *reserved)
+with_number(struct arena *arena, struct names *taken, struct numbering *numbering, const char *name,
+            const char *reserved)
 {
 	struct text out = {0};
 	const char *given;
-	size_t length;
+	size_t length, *number;
 
 	add_safe(&out, name, reserved);
 	length = out.length;
-	for (size_t number = 2; !take(taken, &out); number++) {
+	number = numbering_next(numbering, out.bytes);
+	while (!take(taken, &out)) {
 		char digits[24];
 
-		snprintf(digits, sizeof digits, "-%zu", number);
+		snprintf(digits, sizeof digits, "-%zu", (*number)++);
 		out.length = length;
 		text_adds(&out, digits);
 	}
@@ -107,6 +109,7 @@ file_names(struct arena *arena, const char *const *name, size_t count, const cha
 {
 	const char **file = arena_alloc(arena, count * sizeof *file);
 	struct names taken = {0};
+	struct numbering numbering = {0};
 	struct text safe = {0};
 
 	for (size_t i = 0; i < count; i++) {
@@ -117,8 +120,9 @@ file_names(struct arena *arena, const char *const *name, size_t count, const cha
 	}
 	for (size_t i = 0; i < count; i++)
 		if (file[i] == NULL)
-			file[i] = with_number(arena, &taken, name[i], reserved);
+			file[i] = with_number(arena, &taken, &numbering, name[i], reserved);
 	names_free(&taken);
+	numbering_free(&numbering);
 	text_free(&safe);
 	return file;
 }

@@ -403,6 +403,9 @@ read_header(struct table *table)
 		      read ? table->stray : "no header line: the first line names the columns");
 		return;
 	}
+	if (table->count > TABLE_COLUMNS_MOST)
+		die("%s:%zu: the header names %zu columns: %d are the most", table->name,
+		    table->header_line, table->count, TABLE_COLUMNS_MOST);
 	table->columns = table->count;
 	table->header = mem_alloc(table->columns * sizeof *table->header);
 	table->header_as_read = mem_alloc(table->columns * sizeof *table->header_as_read);

@@ -19,6 +19,10 @@
 
 #define NO_COLUMN ((size_t)-1)
 
+/* As many as the usual spreadsheets have. Short rows are padded to the header, so that without a
+ * limit a small file could take any amount of memory. */
+enum { TABLE_COLUMNS_MOST = 16384 };
+
 /* What the user said of an input's form. Zero: detect the delimiter, UTF-8 or UTF-16. */
 struct table_form {
 	char delimiter;       /* 0: detect */

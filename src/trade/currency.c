@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum { CODE_LENGTH = 3 };
+
 struct currency {
 	char code[4];
 	unsigned char decimals;
@@ -97,9 +99,12 @@ nearest_code(const char *code)
 {
 	/* Where all letters of a code would have to change, it is no slip of the pen. */
 	size_t least = 3;
-	const char *found = nearest_of(current, CURRENT, code, &least);
-	const char *nearer = nearest_of(withdrawn, WITHDRAWN, code, &least);
+	const char *found, *nearer;
 
+	if (strlen(code) >= CODE_LENGTH + least)
+		return NULL;
+	found = nearest_of(current, CURRENT, code, &least);
+	nearer = nearest_of(withdrawn, WITHDRAWN, code, &least);
 	return nearer != NULL ? nearer : found;
 }
 

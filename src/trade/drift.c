@@ -44,26 +44,31 @@ add_line(struct orders *orders, const struct order_line *line)
 
 /* Pieces of one new offer for one lot are one line, whatever lines they come from. */
 static void
-add_now(struct drift *drift, const struct offer **from, const struct repriced *row,
+add_now(struct drift *drift, struct names *known, const struct repriced *row,
         const struct offers *offers)
 {
 	struct order_line line = repriced_as_is(row, offers);
+	struct text key = {0};
+	size_t at;
 
-	for (size_t i = drift->now.count; i-- > 0;)
-		if (from[i] == row->offer && strcmp(drift->now.row[i].lot, line.lot) == 0) {
-			drift->now.row[i].qty += line.qty;
-			drift->now.row[i].surplus += line.surplus;
-			return;
-		}
-	from[drift->now.count] = row->offer;
-	add_line(&drift->now, &line);
+	dec_add_text(&key, row->offer - offers->offer, 0, 0);
+	text_addc(&key, ' ');
+	text_adds(&key, line.lot);
+	at = names_add_bytes(known, key.bytes, key.length);
+	text_free(&key);
+	if (at == drift->now.count) {
+		add_line(&drift->now, &line);
+		return;
+	}
+	drift->now.row[at].qty += line.qty;
+	drift->now.row[at].surplus += line.surplus;
 }
 
 static void
 make_lines(const struct drift_input *input, struct drift *drift)
 {
 	const struct repricing *repricing = input->repricing;
-	const struct offer **from = mem_alloc((repricing->count + 1) * sizeof *from);
+	struct names known = {0};
 
 	drift->all.file = drift->left.file = drift->now.file = input->file;
 	for (size_t i = 0; i < input->lines; i++)
@@ -75,9 +80,9 @@ make_lines(const struct drift_input *input, struct drift *drift)
 		if (row->pieces == 0)
 			continue;
 		add_line(&drift->left, &was);
-		add_now(drift, from, row, input->offers);
+		add_now(drift, &known, row, input->offers);
 	}
-	free(from);
+	names_free(&known);
 }
 
 void

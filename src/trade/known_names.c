@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { NEAREST = 3 };
+enum { NEAREST = 3, COMPARED_MOST = 1000 }; /* characters: what is longer is like nothing */
 
 /* What is known, and what is not, of one column. */
 struct kind_of_name {
@@ -199,9 +199,13 @@ write_nearest(struct sheet *sheet, const char *value, const struct names *known,
 	struct arena arena = {0};
 	struct code_points own = code_points_of(value, &arena);
 
-	for (size_t i = 0; i < known->count; i++) {
+	for (size_t i = 0; i < known->count && own.count <= COMPARED_MOST; i++) {
 		size_t most = near[NEAREST - 1].name ? near[NEAREST - 1].edits : SIZE_MAX - 1;
-		size_t edits = edit_distance(&own, &points[i], most, work);
+		size_t edits;
+
+		if (points[i].count > COMPARED_MOST)
+			continue;
+		edits = edit_distance(&own, &points[i], most, work);
 
 		if (edits <= most)
 			insert(near, known->name[i], edits);

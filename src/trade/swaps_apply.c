@@ -46,6 +46,7 @@ struct work {
 	size_t lots;
 	size_t *number;     /* the lot of each row; owned */
 	struct names taken; /* lot names in use */
+	struct numbering numbering;
 	struct need_row *added;
 	size_t added_count, added_room;
 };
@@ -159,6 +160,7 @@ end_work(struct work *work)
 	free(work->number);
 	free(work->added);
 	names_free(&work->taken);
+	numbering_free(&work->numbering);
 }
 
 /* Is the row one that the step may still touch? */
@@ -426,16 +428,17 @@ new_lot_name(struct work *work, const char *base)
 {
 	struct text name = {0};
 	const char *result;
-	size_t length;
+	size_t length, *number;
 
 	text_adds(&name, base);
 	text_addc(&name, '~');
 	text_adds(&name, work->rule->name);
 	length = name.length;
-	for (size_t i = 2; names_find(&work->taken, name.bytes) != SIZE_MAX; i++) {
+	number = numbering_next(&work->numbering, name.bytes);
+	while (names_find(&work->taken, name.bytes) != SIZE_MAX) {
 		name.length = length;
 		text_addc(&name, '#');
-		dec_add_text(&name, (wide)i, 0, 0);
+		dec_add_text(&name, (wide)(*number)++, 0, 0);
 	}
 	names_add(&work->taken, name.bytes);
 	result = copy(&work->need->arena, name.bytes);

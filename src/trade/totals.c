@@ -293,12 +293,12 @@ read_purchase(struct maker *maker, struct purchase *purchase)
 static bool
 add_line(struct order_sum *sum, const struct order_line *line, int64_t grams, bool new_kind)
 {
-	int64_t weight;
+	int64_t value, weight;
 
 	sum->basis[BASIS_PIECES] += line->qty;
 	sum->basis[BASIS_LOTS] += new_kind;
-	return !__builtin_add_overflow(sum->basis[BASIS_VALUE], line->qty * line->price,
-	                               &sum->basis[BASIS_VALUE]) &&
+	return !__builtin_mul_overflow(line->qty, line->price, &value) &&
+	       !__builtin_add_overflow(sum->basis[BASIS_VALUE], value, &sum->basis[BASIS_VALUE]) &&
 	       !__builtin_mul_overflow(line->qty, grams, &weight) &&
 	       !__builtin_add_overflow(sum->basis[BASIS_WEIGHT], weight, &sum->basis[BASIS_WEIGHT]);
 }
