@@ -15,7 +15,7 @@ import subprocess
 import sys
 import tempfile
 
-SIZES = {"field": 12_500_000, "columns": 125_000, "rows": 250_000, "names": 125_000, "line": 12_500_000, "quote": 12_500_000}
+SIZES = {"field": 12_500_000, "columns": 125_000, "rows": 250_000, "names": 125_000, "line": 12_500_000, "quote": 1_250_000}
 
 HEAD = ["seller", "part", "color", "qty", "price", "condition", "lot", "model"]
 BUY = "-s sellers.csv -C EUR"

@@ -23,7 +23,8 @@ read_bytes(struct text *bytes, const char *path, const char *name)
 	if (fd < 0)
 		die_errno("%s", name);
 	do {
-		text_reserve(bytes, PIECE);
+		if (bytes->room - bytes->length <= PIECE)
+			text_reserve(bytes, bytes->length + PIECE); /* twice what there is */
 		got = file_read(fd, bytes->bytes + bytes->length, PIECE);
 		if (got < 0)
 			die_errno("%s", name);

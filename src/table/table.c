@@ -345,6 +345,16 @@ next_line(struct table *table)
 	return end - table->at;
 }
 
+/* By how much libcsv's buffer of a field grows at a time: by as much as the row has so far, so that
+ * a long field is not copied time and again. */
+static size_t
+field_room(const struct table *table, size_t length)
+{
+	size_t row = table->at - table->row_start + length;
+
+	return row > FIELD_BLOCK ? row : FIELD_BLOCK;
+}
+
 /* Feeds the parser line by line until it has a row, or the file ends; sets *line. */
 static void
 parse_row(struct table *table, size_t *line)
@@ -361,6 +371,7 @@ parse_row(struct table *table, size_t *line)
 				stop_at_quote(table, *line);
 			return;
 		}
+		csv_set_blk_size(&table->parser, field_room(table, length));
 		if (csv_parse(&table->parser, from, length, on_field, on_row, table) != length) {
 			stop_at_quote(table, *line);
 			return;

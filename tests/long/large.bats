@@ -18,10 +18,10 @@ setup_file() {
 	export TMPDIR
 }
 
-@test "a field of 100 MB, a line of 100 MB, a quote of 100 MB that is never closed" {
+@test "a field of 100 MB, a line of 100 MB, a quote that is never closed before 5 million lines" {
 	measure field=12500000
 	measure line=12500000
-	measure quote=12500000
+	measure --programs $READ quote=1250000
 }
 
 @test "a million columns" {
@@ -30,11 +30,12 @@ setup_file() {
 }
 
 @test "a million rows, equal and different" {
-	measure --programs $READ rows=125000 names=125000
+	measure --programs ${READ/lot-deal,/} rows=125000 names=125000
+	measure --programs lot-deal rows=125000 names=250
 	measure --programs $SEARCH names=12500 rows=250
 }
 
 @test "ten million rows" {
-	measure --programs "lot-norm offers,lot-market,lot-total,lot-show sheet" rows=1250000
+	measure --programs "lot-norm offers,lot-market,lot-total" rows=1250000
 	measure --programs lot-market names=1250000
 }
