@@ -163,8 +163,9 @@ columns_preferred(void)
 	const char *s = getenv("COLUMNS");
 	size_t columns = 0;
 
-	for (; s != NULL && *s >= '0' && *s <= '9' && columns < WIDTH_MOST; s++)
-		columns = 10 * columns + (size_t)(*s - '0');
+	for (; s != NULL && *s >= '0' && *s <= '9'; s++)
+		if (columns < WIDTH_MOST)
+			columns = 10 * columns + (size_t)(*s - '0');
 	return s != NULL && *s == '\0' ? columns : 0;
 }
 
