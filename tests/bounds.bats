@@ -135,6 +135,19 @@ load runs
 	refused '<stdin>:2: penalty is too large'
 }
 
+@test "lot-split: an exchange rate of more digits than the search has room for" {
+	printf '%s\n' part,color,qty P,red,1 >need.csv
+	printf '%s\n' seller,part,color,qty,price,currency A,P,red,1,1,EUR >offers.csv
+	printf '%s\n' seller,route '*,market' >sellers.csv
+	# 10^24 on either side are the most; these come to 8.1 x 10^25, and to 10^12 in lowest terms.
+	printf '%s\n' from,to,rate EUR,GBP,9000000000000.000001 GBP,CHF,9000000000000.000003 >rates.csv
+	try lot-split -q -o offers.csv -s sellers.csv -x rates.csv -C CHF <need.csv
+	refused 'offers.csv:2: the exchange rate for the currency of seller "A" is too large, or has too many digits, for the search'
+	printf '%s\n' from,to,rate EUR,GBP,30000.000001 GBP,CHF,10000.000003 >rates.csv
+	try lot-split -q -o offers.csv -s sellers.csv -x rates.csv -C CHF <need.csv
+	exits 0
+}
+
 @test "lot-split --keep: an open order too large is told, and is no plan" {
 	# found here: a fault that was told did not end the reckoning
 	printf '%s\n' part,color,qty P,red,2 >need.csv

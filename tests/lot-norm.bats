@@ -1104,6 +1104,16 @@ price_of() {
 	err_lines 3
 }
 
+@test "a pattern of the command line is UTF-8" {
+	printf '%s\n' part,color,qty P,red,1 >list.csv
+	try lot-norm --except $'part=\xff' list.csv
+	refused 'lot-norm: --except: the pattern is not UTF-8'
+	try lot-norm --only $'part=P\xe2\x82' list.csv
+	refused 'lot-norm: --only: the pattern is not UTF-8'
+	try lot-norm --loose --pattern $'(?<part>\xff)' list.csv
+	refused 'lot-norm: --pattern: the pattern is not UTF-8'
+}
+
 # -- parts that a spreadsheet spoiled ---------------------------------------------------------
 
 # Forms that programs write, English and German: exports.bats. The others: common practice, no

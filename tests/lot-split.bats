@@ -1357,6 +1357,10 @@ costs() {
 	reports unmet=1
 	split --without D
 	refused 'lot-split: --without: no seller is named "D"'
+	offers <<<$'seller,part,color,qty,price\nAnna,P-1,red,,3\nBert,P-1,red,,1'
+	split --without Anne
+	refused 'lot-split: --without: no seller is named "Anne": did you mean "Anna"?'
+	offers <<<$'seller,part,color,qty,price\nA,P-1,red,,3\nB,P-1,red,,1\nC,P-1,red,,2'
 	split --route sea
 	refused 'lot-split: --route: no seller of sellers.csv has the route "sea"'
 }
@@ -2893,6 +2897,25 @@ reported() {
 	reported 'cost,10.000000000'
 	out_has 'Anna,market,,P-2/red,P-2,red,,3,2,EUR,6,1,,,new'
 	out_has 'Bert,market,,P-2/red,P-2,red,,2,1.5,EUR,3,0,,,paid'
+}
+
+@test "--keep: pieces kept are one reason of --why" {
+	keep_files
+	keeping --why why.csv
+	exits 0
+	awk -F, 'FNR == 1 { for (i = 1; i <= NF; i++) at[$i] = i; next } $at["reason"] == "kept" { print $at["part"] "," $at["seller"] "," $at["qty"] "," $at["price"] }' \
+		why.csv | sort | diff -u <(printf '%s\n' P-1,Anna,4,0 P-2,Bert,2,0) -
+}
+
+@test "--keep: an open order that is charged by weight must say what its lines weigh" {
+	keep_files
+	printf '%s\n' seller,charge,basis,amount '*,post,weight,1' >charges.csv
+	sed -i '1s/$/,grams/; 2,$s/$/,5/' offers.csv
+	keeping
+	refused 'keep.csv:2: seller "Anna" charges by weight, and nothing says what a piece of "P-1" weighs: add grams to the line, or give --weights'
+	sed -i '1s/$/,grams/; 2,$s/$/,5/' keep.csv
+	keeping
+	[ "$status" -lt 2 ]
 }
 
 @test "--keep: what nothing needs any more is surplus, and told" {

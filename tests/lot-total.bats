@@ -1278,6 +1278,51 @@ three_orders() {
 	out_is <first
 }
 
+@test "others that differ in their taxes alone: in any order the same bytes" {
+	local order
+	orders <<<$'seller,part,color,qty,price\nA,P-1,red,1,1'
+	for order in '5 4 - 4+1 4+2' '4+2 4+1 - 4 5' '- 4+2 5 4+1 4'; do
+		# shellcheck disable=SC2086 # words
+		printf 'x,1,EUR,%s\n' $order | sed 's/-$//' | cat <(echo item,amount,currency,tax) - >others.csv
+		total -q -C EUR --others others.csv
+		exits 0
+		columns_are seller,tax,total <<-'END'
+			A,0.00,1.00
+			x,0.00,1.00
+			x,0.04,1.04
+			x,0.05,1.05
+			x,0.06,1.06
+			x,0.05,1.05
+			TOTAL,0.20,6.20
+		END
+	done
+}
+
+@test "what is too large: several taxes, a step in another currency, the sum of all orders" {
+	orders <<<$'seller,part,color,qty,price\nA,P-1,red,1,1'
+	sellers <<<$'seller,route,currency,tax\n*,m,USD,9223372036854.775807+0.000001'
+	total -s sellers.csv
+	refused 'sellers.csv:2: tax "9223372036854.775807+0.000001" is too large'
+	sellers <<<$'seller,route,currency,tax\n*,m,USD,'
+	rates <<<$'from,to,rate\nEUR,GBP,9000000000000\nGBP,USD,9000000000000.000001'
+	charges <<<$'seller,charge,amount,currency\n*,fee,9000000000000,EUR'
+	total -s sellers.csv -c charges.csv -x rates.csv -C USD
+	refused 'charges.csv:2: the step is too large for the currency USD'
+	charges <<<$'seller,charge,basis,from,amount,currency\n*,fee,value,9000000000000,1,EUR'
+	total -s sellers.csv -c charges.csv -x rates.csv -C USD
+	refused 'charges.csv:2: the step is too large for the currency USD'
+
+	# 9 x 10^12 x 9 x 10^12 x 1.5 x 10^10 = 1.215 x 10^36, in cents; 2^127 is 1.7 x 10^38.
+	rates <<<$'from,to,rate\nEUR,GBP,9000000000000\nGBP,USD,15000000000'
+	orders <<<$'seller,part,color,qty,price,currency\nA,P-1,red,1,9000000000000,EUR'
+	total -q -x rates.csv -C USD
+	exits 0
+	out_has ,USD,1215000000000000000000000000000000000.00,0.00,0.00,0.00,1215000000000000000000000000000000000.00
+	orders <<<$'seller,part,color,qty,price,currency\nA,P-1,red,1,9000000000000,EUR\nB,P-1,red,1,9000000000000,EUR'
+	total -q -x rates.csv -C USD
+	refused 'TOTAL: the figures are too large to count exactly'
+}
+
 # ---- against exact fractions
 
 @test "300 generated sets of orders agree with Python's fractions to the last digit" {
