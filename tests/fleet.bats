@@ -148,18 +148,42 @@ hold_a_job() {
 }
 
 @test "a run that is asked to end lets its jobs end, and goes on the next time" {
-	local run
+	local run parallel job held
 	"$FLEET/run.sh" -j 2 "$MARKET" "$DESIGNS" out 2>said &
 	run=$!
 	results_of out 10
+	# A slow one, too.
+	parallel=$(pgrep -P "$run" -f parallel)
+	hold_a_job "$parallel" out
 	kill -TERM "$run"
+	sleep 1
+	kill -CONT -- "-$job"
 	status=0
 	wait "$run" || status=$?
 	exits 1
+	[ -e "out/results/$held.rows" ]
 	[ -z "$(awk -F'\t' 'NR > 1 && $8 != 0' out/joblog)" ]
 	[ "$(wc -l <out/totals.csv)" -lt 900 ]
 	[ -z "$(find out -name '.*' -mindepth 1)" ]
 	grep -q ',no result: its job was ended or has not run$' out/failed.csv
+}
+
+@test "a run that is asked to end twice ends at once" {
+	local run parallel job held
+	"$FLEET/run.sh" -j 2 "$MARKET" "$DESIGNS" out 2>said &
+	run=$!
+	results_of out 10
+	parallel=$(pgrep -P "$run" -f parallel)
+	hold_a_job "$parallel" out
+	kill -TERM "$run"
+	sleep 1
+	[ -d "/proc/$parallel" ]
+	kill -TERM "$run"
+	status=0
+	wait "$run" || status=$?
+	[ "$status" -gt 0 ]
+	[ ! -e "out/results/$held.rows" ]
+	[ ! -d "/proc/$job" ]
 }
 
 @test "on several machines: the same rows, the market sent to each machine once, nothing left there" {

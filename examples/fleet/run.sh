@@ -158,11 +158,12 @@ fi
 
 # The jobs' shell here and over there is sh, whatever the user's is, or where there is no $SHELL.
 # In the background, so that a signal to this script reaches parallel: at the first it ends when the jobs
-# that are at work have ended, at the second at once.
+# that are at work have ended, which it takes HUP for, at the second at once.
 cd -- "$out" || exit 2
 PARALLEL_SHELL=/bin/sh parallel --will-cite --quote --joblog joblog --resume-failed "$@" </dev/null 9>&- &
 pid=$!
-trap 'kill -TERM "$pid"' HUP INT TERM
+signal=HUP
+trap 'kill -"$signal" "$pid"; signal=TERM' HUP INT TERM
 while :; do
     status=0
     wait "$pid" || status=$?
