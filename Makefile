@@ -154,8 +154,8 @@ valgrind:
 coverage:
 	@$(MAKE) BUILD=build/coverage BIN=build/coverage/bin CFLAGS='$(COVERAGE)' LDFLAGS='$(LDFLAGS) --coverage' all
 	@find build/coverage -name '*.gcda' -delete
-	@LOTPIPE_BIN=$(CURDIR)/build/coverage/bin tests/run-all $(COVERAGE_TESTS)
-	@tests/coverage/report build/coverage
+	@status=0; LOTPIPE_BIN=$(CURDIR)/build/coverage/bin tests/run-all $(COVERAGE_TESTS) || status=$$?; \
+	tests/coverage/report build/coverage || status=$$?; exit $$status
 
 analyse: analyse-gcc analyse-clang analyse-cppcheck
 
