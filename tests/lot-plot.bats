@@ -568,6 +568,13 @@ ticks() {
 	err_has '8950 gathered in the last'
 }
 
+@test "an axis of large numbers counts in a power of ten, which stands beside its name" {
+	{ echo x,a && seq -f '%.0f000000000000' 1 5 | awk '{ print $1 "," NR }'; } >table.csv
+	plot -q --kind lines --label x --width 240
+	sound
+	grep -qF '>x, ×10¹²</text>' chart.svg
+}
+
 @test "too little room is told, with what would do" {
 	scenarios
 	plot --height 200 --title "$(printf 'word %.0s' {1..80})" --unit EUR --label scenario,orders,lots,pieces --width 300
