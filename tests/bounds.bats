@@ -218,6 +218,15 @@ columns() {
 	refused 'but the pattern has 1 groups'
 }
 
+@test "a replacement of many times the field" {
+	printf '%s\n' rule,do,part,to_part "r,use,(P*),$(printf '$1%.0s' {1..2000})" >swaps.csv
+	printf 'part,color,qty\n%s,red,1\n' "$(printf 'P%.0s' {1..1000})" >need.csv
+	try lot-swap -q -r swaps.csv <need.csv
+	exits 0
+	[ "$(sed 1d "$OUT" | tr -d 'P\n')" = ',red,1' ] || show 'something else than P'
+	[ "$(sed 1d "$OUT" | tr -dc P | wc -c)" -eq 2000000 ]
+}
+
 @test "as many files as the command line takes, few of them open at once" {
 	local files=() totals=() i
 	runs_files

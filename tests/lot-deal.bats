@@ -355,6 +355,7 @@ foreign_index() {
 	sed -i '1,/Counter/!s/,3,0.025,GBP,0.075/,4,0.025,GBP,0.1/' orders.csv
 	foreign_index 'page,title\n1,x\n' earlier.csv 'index.csv is there already, and not of an earlier run'
 	err_has 'Attic.csv is there already'
+	foreign_index 'seller,file,lots,pieces,goods,money\n"Attic",Attic.csv,2,29,1.635,GBP\n' earlier.csv 'index.csv is there already, and not of an earlier run'
 	foreign_index '' earlier.csv 'index.csv is there already'
 	foreign_index '\0377\0376\0000' earlier.csv 'index.csv is there already'
 	foreign_index 'seller,file,lots,pieces,goods\n"Attic,Attic.csv,2,29,1.635\n' earlier.csv \

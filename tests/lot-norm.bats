@@ -1114,6 +1114,32 @@ price_of() {
 	refused 'lot-norm: --pattern: the pattern is not UTF-8'
 }
 
+@test "a header that an accent stands apart in, as some systems save them, is the same" {
+	printf 'Teil,Farbe,Stu\xcc\x88ck\nP,red,3\n' >list.csv
+	try lot-norm -q list.csv
+	exits 0
+	out_is <<<$'part,color,qty\nP,red,3'
+	# Another letter is no accent.
+	printf 'part,color,qty,St\xc6\x80ck\nP,red,1,3\n' >list.csv
+	try lot-norm -q list.csv
+	exits 0
+	out_is <<<$'part,color,qty,St\u0180ck\nP,red,1,3'
+}
+
+@test "digits in groups apart by a narrow blank, as French and the SI write them" {
+	# SI Brochure, 9th edition, 5.4.4; U+202F and U+2009.
+	printf 'part,color,qty\nP,red,1\xe2\x80\xaf234\nQ,red,2\xe2\x80\x89345\n' >list.csv
+	try lot-norm -q list.csv
+	exits 0
+	out_is <<<$'part,color,qty\nP,red,1234\nQ,red,2345'
+}
+
+@test "a character that is cut short is told, with its place" {
+	printf 'part,color,qty\nP\xe2\x82(,red,1\n' >list.csv
+	try lot-norm list.csv
+	refused 'list.csv:2: column 1 (part) is not UTF-8 at byte 2 of the field'
+}
+
 # -- parts that a spreadsheet spoiled ---------------------------------------------------------
 
 # Forms that programs write, English and German: exports.bats. The others: common practice, no
@@ -1199,6 +1225,15 @@ price_of() {
 	try lot-norm <list.csv
 	exits 0
 	out_is <list.csv
+}
+
+@test "parts that are nearly what a spreadsheet makes are parts" {
+	local part
+	for part in 1,00.0 '1,007.00x' '2026-03-01 x' '2026-03-01 10:x' 2026-03-01-x 1-Marx 1.Mar-x; do
+		try lot-norm -q < <(printf 'part,color,qty\n"%s",slate,2\n' "$part")
+		exits 0
+		out_has "$part"
+	done
 }
 
 @test "a name rule says what a spoiled part stands for, or that it is none" {

@@ -1338,6 +1338,22 @@ costs() {
 	reports orders=0 unmet=3 cost=0
 }
 
+@test "many sellers at fault: 20 are told, and how many were not looked at" {
+	need <<<$'part,color,qty\nP-1,red,1'
+	{
+		echo seller,part,color,qty,price,currency
+		seq -f 'S%02g,P-1,red,1,1,EUR' 1 20
+	} >offers.csv
+	sellers <<<$'seller,route\n*,market'
+	split -C USD
+	refused 'offers.csv:21: no rate from EUR to USD: give a file of rates'
+	err_lines 20
+	printf '%s\n' S21,P-1,red,1,1,EUR S21,P-1,blue,1,1,EUR S22,P-1,red,1,1,EUR >>offers.csv
+	split -C USD
+	refused 'lot-split: 2 more sellers were not looked at'
+	err_lines 21
+}
+
 @test "--route and --without leave sellers out" {
 	sellers <<<$'seller,route,currency\nA,direct,USD\nB,market,USD\nC,market,USD'
 	need <<<$'part,color,qty\nP-1,red,1'

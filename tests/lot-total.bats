@@ -843,6 +843,18 @@ for row in csv.DictReader(sys.stdin, strict=True):
 
 # ---- estimates
 
+@test "an estimate in a total of nothing is no share of it" {
+	orders <<<$'seller,part,color,qty,price,currency\nA,P-1,red,1,1,EUR'
+	charges <<<$'seller,charge,amount,estimate\n*,duty,1,yes\n*,rebate,-2,'
+	total -c charges.csv --each-charge
+	exits 0
+	columns_are seller,home,home_estimated,estimated_percent <<-'END'
+		A,0.00,1.00,0.00
+		TOTAL,0.00,1.00,0.00
+	END
+	err_has 'lot-total: 1.00 EUR of the total, 0.00 %, is an estimate'
+}
+
 @test "charges that are estimates: their share of the total is told, and a column with each charge" {
 	orders <<-'END'
 		seller,part,color,qty,price,currency

@@ -944,6 +944,18 @@ check_rebates(const struct purchase *purchase)
 	return fits;
 }
 
+/* Of the sellers from an offer on it is said how many they are. */
+static void
+tell_rest(const struct offers *offers, size_t from)
+{
+	size_t count = 0;
+
+	for (size_t i = from; i < offers->count; i++)
+		count += offers->offer[i].seller != offers->offer[i - 1].seller;
+	if (count > 0)
+		tell("%zu more seller%s not looked at", count, count > 1 ? "s were" : " was");
+}
+
 static void
 build_listings(struct purchase *purchase)
 {
@@ -973,8 +985,10 @@ build_listings(struct purchase *purchase)
 		                       offers->offer[last].seller == offers->offer[first].seller;
 		     last++)
 			;
-		if (!add_seller(&b, first, last) && ++bad == FAULTS_TOLD)
+		if (!add_seller(&b, first, last) && ++bad == FAULTS_TOLD) {
+			tell_rest(offers, last);
 			break;
+		}
 	}
 	faults_end(&b.faults);
 	if (bad > 0 || b.unweighed > 0)
