@@ -606,6 +606,7 @@ bad_stock() {
 	bad_stock 'part,qty\n' 'lot-owned: stock.csv:1: no column "color": there are part, qty'
 	bad_stock 'part,color,qty,Place,place\n' 'stock.csv:1: two columns are named "place"'
 	bad_stock 'part,color,qty\nP,red,-1\n' 'lot-owned: stock.csv:2: qty "-1"'
+	bad_stock 'part,color,qty\nP,red,12x\n' 'lot-owned: stock.csv:2: qty "12x" is no number'
 	bad_stock 'part,color,qty\nP,red,0.5\n' 'stock.csv:2: qty "0.5"'
 	bad_stock 'part,color,qty\nP,red,1000000000\n' 'stock.csv:2: qty "1000000000"'
 	bad_stock 'part,color,qty\nP,red,lots\n' 'stock.csv:2: qty "lots"'

@@ -1333,6 +1333,10 @@ three_orders() {
 	orders <<<$'seller,part,color,qty,price,currency\nA,P-1,red,1,9000000000000,EUR\nB,P-1,red,1,9000000000000,EUR'
 	total -q -x rates.csv -C USD
 	refused 'TOTAL: the figures are too large to count exactly'
+	# With the bank's fees the rate itself is past 2^127.
+	rates <<<$'from,to,rate,fee\nEUR,GBP,9000000000000.000001,9000000000000.000001\nGBP,USD,9000000000000,9000000000000'
+	total -q -x rates.csv -C USD
+	refused 'the rates from EUR to USD in rates.csv have too many digits'
 }
 
 # ---- against exact fractions
