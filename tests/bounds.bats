@@ -260,8 +260,8 @@ columns() {
 
 @test "large fields, lines, lists, in little memory: every program, as in long/large.bats" {
 	# The sizes there are a thousand times these: figures are printed, and no time is a fault.
-	ulimit -v 1000000
-	case $BIN in *asan*) ulimit -v unlimited 2>/dev/null || skip 'the sanitizer takes all addresses' ;; esac
+	# A sanitizer takes all addresses.
+	sanitized || ulimit -v 1000000
 	python3 "$TESTS/large.py" field=100000 columns=300 rows=250 names=250 line=100000 quote=100000
 }
 

@@ -9,6 +9,7 @@
 #   out_has, err_has    stdout, stderr holds this text
 #   err_lines N         stderr has N lines
 #   refused TEXT        exit status 2, nothing on stdout, and stderr holds TEXT
+#   sanitized           are the programs of a build with a sanitizer that takes memory of its own?
 #   needs PROGRAM PACKAGE
 #                       skips the test where the program is absent; `make check-full` fails there
 #
@@ -85,6 +86,10 @@ err_lines() {
 
 refused() {
 	exits 2 && out_is_empty && err_has "$1"
+}
+
+sanitized() {
+	grep -qE '__(asan|msan)_init' "$BIN/lot-norm"
 }
 
 needs() {

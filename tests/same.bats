@@ -190,7 +190,7 @@ all_of() {
 @test "under valgrind: the same bytes, and no fault of memory" {
 	local home=$PWD
 	command -v valgrind >/dev/null || skip "valgrind is not there: make test-deps installs it"
-	! grep -q __asan_init "$BIN/lot-split" || skip "valgrind does not run a build with sanitizers"
+	! sanitized || skip "valgrind does not run a build with sanitizers"
 	plans "$BATS_FILE_TMPDIR/draws" "$home/after" "$BRIEF" \
 		valgrind -q --error-exitcode=99 --log-file="$home/valgrind.%p" "$BIN/lot-split"
 	cat "$home"/valgrind.*
