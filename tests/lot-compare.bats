@@ -96,6 +96,26 @@ far_and_near() {
 	END
 }
 
+@test "a base that costs less than nothing: in percent of that, a piece to less than nothing" {
+	totals gift <<-'END'
+		Attic,market,1,8,EUR,1.00,0.00,0.00,0.00,1.00
+		voucher,other,0,0,EUR,-3.05,0.00,0.00,0.00,-3.05
+		TOTAL,,1,8,EUR,-2.05,0.00,0.00,0.00,-2.05
+	END
+	totals bare <<-'END'
+		Attic,market,1,8,EUR,1.00,0.00,0.00,0.00,1.00
+		TOTAL,,1,8,EUR,1.00,0.00,0.00,0.00,1.00
+	END
+	try lot-compare -q gift.csv bare.csv
+	exits 0
+	# -3.05 / -2.05 is 148.7804...; -2.05 / 8 is -0.25625
+	out_is <<-'END'
+		scenario,orders,lots,pieces,goods,charges,tax,others,rounding,total,saving,saving_percent,per_piece
+		gift,1,1,8,1.00,0.00,0.00,-3.05,0.00,-2.05,0.00,0.00,-0.25625
+		bare,1,1,8,1.00,0.00,0.00,0.00,0.00,1.00,-3.05,148.78,0.125
+	END
+}
+
 @test "nothing bought: no percent, no price of a piece" {
 	totals none <<<'TOTAL,,0,0,JPY,0,0,0,0,0'
 	totals one <<-'END'
