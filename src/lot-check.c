@@ -11,7 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { KEY_BY = OPT_LONG, KEY_EXACT, KEY_ALL, KEY_SHORT, KEY_INTO, KEY_ENCODING };
+enum { KEY_BY = OPT_LONG, KEY_EXACT, KEY_ALL, KEY_SHORT, KEY_INTO };
 
 static const struct opt opts[] = {
     OPTS_COMMON,
@@ -21,8 +21,7 @@ static const struct opt opts[] = {
     {KEY_ALL, "all", NULL, "write rows that agree, too", false},
     {KEY_SHORT, "short", "FILE", "write what is still needed, as a need list", false},
     {KEY_INTO, "into", "FILE", "write what was found, as stock", false},
-    OPT_DELIMITER,
-    OPT_ENCODING(KEY_ENCODING),
+    OPTS_TABLE,
 };
 
 static const struct tool tool = {
@@ -49,7 +48,6 @@ read_options(int argc, char **argv)
 	struct settings set = {0};
 	struct opt_reader reader;
 	const char *value;
-	char **operands;
 	int key;
 
 	opts_start(&reader, &tool, argc, argv, true);
@@ -73,16 +71,11 @@ read_options(int argc, char **argv)
 		case KEY_INTO:
 			set.into = value;
 			break;
-		case 'D':
-			set.form.delimiter = opts_delimiter(value);
-			break;
-		case KEY_ENCODING:
-			set.form.encoding = value;
-			break;
+		default:
+			table_option(&set.form, key, value);
 		}
 	set.quiet = reader.quiet;
-	if (opts_operands(&reader, &operands) > 0)
-		opts_usage("what was found comes from stdin, there are no operands");
+	opts_no_operands(&reader, "what was found comes from stdin, there are no operands");
 	if (set.expected == NULL)
 		opts_usage("nothing to compare with: -e FILE");
 	return set;

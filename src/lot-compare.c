@@ -11,13 +11,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { KEY_BASE = OPT_LONG, KEY_ENCODING };
+enum { KEY_BASE = OPT_LONG };
 
 static const struct opt opts[] = {
     OPTS_COMMON,
     {KEY_BASE, "base", "NAME", "savings are on this scenario; default: the first", false},
-    OPT_DELIMITER,
-    OPT_ENCODING(KEY_ENCODING),
+    OPTS_TABLE,
 };
 
 static const struct tool tool = {
@@ -51,12 +50,8 @@ read_options(struct opt_reader *reader, int argc, char **argv)
 		case KEY_BASE:
 			set.base = value;
 			break;
-		case 'D':
-			set.form.delimiter = opts_delimiter(value);
-			break;
-		case KEY_ENCODING:
-			set.form.encoding = value;
-			break;
+		default:
+			table_option(&set.form, key, value);
 		}
 	set.quiet = reader->quiet;
 	set.count = opts_operands(reader, &set.operands);

@@ -13,15 +13,14 @@
 #define INDEX_NAME "index"
 #define INDEX_FILE INDEX_NAME FILE_ENDING
 
-enum { KEY_BY = OPT_LONG, KEY_FORCE, KEY_ENCODING };
+enum { KEY_BY = OPT_LONG, KEY_FORCE };
 
 static const struct opt opts[] = {
     OPTS_COMMON,
     {'d', "dir", "DIR", "the directory for the files; made if it is not there", false},
     {KEY_BY, "by", "COL", "a file for each value of that column; default: seller", false},
     {KEY_FORCE, "force", NULL, "replace files that are not of an earlier run, too", false},
-    OPT_DELIMITER,
-    OPT_ENCODING(KEY_ENCODING),
+    OPTS_TABLE,
 };
 
 static const struct tool tool = {
@@ -59,7 +58,6 @@ read_options(int argc, char **argv)
 	struct settings set = {.by = "seller"};
 	struct opt_reader reader;
 	const char *value;
-	char **operands;
 	int key;
 
 	opts_start(&reader, &tool, argc, argv, true);
@@ -74,16 +72,11 @@ read_options(int argc, char **argv)
 		case KEY_FORCE:
 			set.force = true;
 			break;
-		case 'D':
-			set.form.delimiter = opts_delimiter(value);
-			break;
-		case KEY_ENCODING:
-			set.form.encoding = value;
-			break;
+		default:
+			table_option(&set.form, key, value);
 		}
 	set.quiet = reader.quiet;
-	if (opts_operands(&reader, &operands) > 0)
-		opts_usage("order lines come from stdin, there are no operands");
+	opts_no_operands(&reader, "order lines come from stdin, there are no operands");
 	if (set.path == NULL || *set.path == '\0')
 		opts_usage("no directory for the files: -d DIR");
 	check_by(set.by);

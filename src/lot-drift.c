@@ -19,8 +19,7 @@ enum {
 	KEY_EFFORT,
 	KEY_NO_PLAN,
 	KEY_SUMMARY,
-	KEY_REPLAN,
-	KEY_ENCODING
+	KEY_REPLAN
 };
 
 static const struct opt opts[] = {
@@ -38,8 +37,7 @@ static const struct opt opts[] = {
     {KEY_NO_PLAN, "no-plan", NULL, "plan nothing afresh", false},
     {KEY_SUMMARY, "summary", "FILE", "write what moved the total, as item,amount,...", false},
     {KEY_REPLAN, "replan", "FILE", "write the plan made afresh, as order lines", false},
-    OPT_DELIMITER,
-    OPT_ENCODING(KEY_ENCODING),
+    OPTS_TABLE,
 };
 
 static const struct tool tool = {
@@ -103,14 +101,9 @@ take_option(struct settings *set, struct opt_reader *reader, int key, const char
 	case KEY_REPLAN:
 		set->replan = value;
 		break;
-	case 'D':
-		set->form.delimiter = opts_delimiter(value);
-		break;
-	case KEY_ENCODING:
-		set->form.encoding = value;
-		break;
 	default:
-		purchase_option(&set->purchase, reader, key, value);
+		if (!table_option(&set->form, key, value))
+			purchase_option(&set->purchase, reader, key, value);
 	}
 }
 
@@ -138,7 +131,6 @@ read_options(int argc, char **argv)
 	struct settings set = {.effort = EFFORT_DEFAULT};
 	struct opt_reader reader;
 	const char *value;
-	char **operands;
 	int key;
 
 	purchase_options_start(&set.purchase);
@@ -146,8 +138,7 @@ read_options(int argc, char **argv)
 	while ((key = opts_next(&reader, &value)) != OPT_END)
 		take_option(&set, &reader, key, value);
 	set.quiet = reader.quiet;
-	if (opts_operands(&reader, &operands) > 0)
-		opts_usage("the order lines come from stdin, there are no operands");
+	opts_no_operands(&reader, "the order lines come from stdin, there are no operands");
 	purchase_options_end(&set.purchase);
 	check_was(&set);
 	if (set.no_plan && set.need != NULL)

@@ -15,7 +15,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { KEY_ONLY = OPT_LONG, KEY_EXCEPT, KEY_EFFORT, KEY_JOBS, KEY_ENCODING };
+enum { KEY_ONLY = OPT_LONG, KEY_EXCEPT, KEY_EFFORT, KEY_JOBS };
 
 static const struct opt opts[] = {
     OPTS_COMMON,
@@ -26,8 +26,7 @@ static const struct opt opts[] = {
     {KEY_EFFORT, "effort", "N", "work limit of the first search, the others' are parts of it",
      false},
     {KEY_JOBS, "jobs", "N", "searches at the same time; default: one a processor", false},
-    OPT_DELIMITER,
-    OPT_ENCODING(KEY_ENCODING),
+    OPTS_TABLE,
 };
 
 static const struct tool tool = {
@@ -76,14 +75,9 @@ take_option(struct settings *set, struct opt_reader *reader, int key, const char
 	case KEY_JOBS:
 		set->jobs = (size_t)option_whole("jobs", value, 1);
 		break;
-	case 'D':
-		set->form.delimiter = opts_delimiter(value);
-		break;
-	case KEY_ENCODING:
-		set->form.encoding = value;
-		break;
 	default:
-		purchase_option(&set->purchase, reader, key, value);
+		if (!table_option(&set->form, key, value))
+			purchase_option(&set->purchase, reader, key, value);
 	}
 }
 
@@ -93,7 +87,6 @@ read_options(int argc, char **argv)
 	struct settings set = {.effort = EFFORT_DEFAULT};
 	struct opt_reader reader;
 	const char *value;
-	char **operands;
 	int key;
 
 	purchase_options_start(&set.purchase);
@@ -101,8 +94,7 @@ read_options(int argc, char **argv)
 	while ((key = opts_next(&reader, &value)) != OPT_END)
 		take_option(&set, &reader, key, value);
 	set.quiet = reader.quiet;
-	if (opts_operands(&reader, &operands) > 0)
-		opts_usage("the parts list comes from stdin, there are no operands");
+	opts_no_operands(&reader, "the parts list comes from stdin, there are no operands");
 	if (set.rules == NULL)
 		opts_usage("no swap rules: -r FILE");
 	purchase_options_end(&set.purchase);

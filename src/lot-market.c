@@ -8,8 +8,6 @@
 
 #include <stdlib.h>
 
-enum { KEY_ENCODING = OPT_LONG };
-
 static const struct opt opts[] = {
     OPTS_COMMON,
     {'o', "offers", "FILE", "read these offers in place of stdin (may be repeated)", true},
@@ -18,8 +16,7 @@ static const struct opt opts[] = {
     {OPT_RATES_BASE, "rates-base", "CODE", "rates are a column a currency, for one CODE", false},
     {OPT_ON, "on", "DATE", "rates of that day, or the last before; default: newest", false},
     {'C', "currency", "CODE", "home currency; default: the only one in use", false},
-    OPT_DELIMITER,
-    OPT_ENCODING(KEY_ENCODING),
+    OPTS_TABLE,
 };
 
 static const struct tool tool = {
@@ -49,7 +46,6 @@ read_options(int argc, char **argv)
 	struct settings set = {0};
 	struct opt_reader reader;
 	const char *value;
-	char **operands;
 	int key;
 
 	opts_start(&reader, &tool, argc, argv, false);
@@ -59,14 +55,9 @@ read_options(int argc, char **argv)
 			MEM_ROOM(set.offers, set.files, set.room);
 			set.offers[set.files++] = opts_file(&reader, value);
 			break;
-		case 'D':
-			set.form.delimiter = opts_delimiter(value);
-			break;
-		case KEY_ENCODING:
-			set.form.encoding = value;
-			break;
 		default:
-			terms_option(&set.terms, &reader, key, value);
+			if (!table_option(&set.form, key, value))
+				terms_option(&set.terms, &reader, key, value);
 		}
 	terms_options_end(&set.terms);
 	if (set.files == 0) {
@@ -74,8 +65,7 @@ read_options(int argc, char **argv)
 		set.offers[set.files++] = opts_file(&reader, "-");
 	}
 	set.quiet = reader.quiet;
-	if (opts_operands(&reader, &operands) > 0)
-		opts_usage("offers come from stdin, or -o FILE: there are no operands");
+	opts_no_operands(&reader, "offers come from stdin, or -o FILE: there are no operands");
 	return set;
 }
 

@@ -23,8 +23,7 @@
 #include <string.h>
 
 enum {
-	KEY_ENCODING = OPT_LONG,
-	KEY_CODES,
+	KEY_CODES = OPT_LONG,
 	KEY_DECIMAL,
 	KEY_ONLY,
 	KEY_EXCEPT,
@@ -39,8 +38,7 @@ enum {
 
 static const struct opt options[] = {
     OPTS_COMMON,
-    OPT_DELIMITER,
-    OPT_ENCODING(KEY_ENCODING),
+    OPTS_TABLE,
     {'m', "map", "FILE", "column,pattern: which header is which column", false},
     {'n', "names", "FILE", "column,pattern,name: one name for many ways to write it", true},
     {KEY_LOOSE, "loose", NULL, "lines as people write them: 12x 2x4 plate, red", false},
@@ -137,12 +135,6 @@ static void
 take_option(struct settings *s, struct opt_reader *reader, int key, const char *value)
 {
 	switch (key) {
-	case 'D':
-		s->form.delimiter = opts_delimiter(value);
-		break;
-	case KEY_ENCODING:
-		s->form.encoding = value;
-		break;
 	case 'm':
 		s->map = opts_file(reader, value);
 		break;
@@ -185,6 +177,8 @@ take_option(struct settings *s, struct opt_reader *reader, int key, const char *
 	case KEY_PATTERN:
 		add_value(&s->pattern, value);
 		break;
+	default:
+		table_option(&s->form, key, value);
 	}
 }
 

@@ -10,15 +10,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { KEY_TAKEN = OPT_LONG, KEY_LEFT, KEY_ENCODING };
+enum { KEY_TAKEN = OPT_LONG, KEY_LEFT };
 
 static const struct opt opts[] = {
     OPTS_COMMON,
     {'k', "stock", "FILE", "owned stock, or order lines; may be given several times", true},
     {KEY_TAKEN, "taken", "FILE", "write what is taken, from where, for which lot", false},
     {KEY_LEFT, "left", "FILE", "write the stock that remains", false},
-    OPT_DELIMITER,
-    OPT_ENCODING(KEY_ENCODING),
+    OPTS_TABLE,
 };
 
 static const struct tool tool = {
@@ -55,7 +54,6 @@ read_options(int argc, char **argv)
 	struct settings set = {0};
 	struct opt_reader reader;
 	const char *value;
-	char **operands;
 	int key;
 
 	opts_start(&reader, &tool, argc, argv, true);
@@ -70,16 +68,11 @@ read_options(int argc, char **argv)
 		case KEY_LEFT:
 			set.left = value;
 			break;
-		case 'D':
-			set.form.delimiter = opts_delimiter(value);
-			break;
-		case KEY_ENCODING:
-			set.form.encoding = value;
-			break;
+		default:
+			table_option(&set.form, key, value);
 		}
 	set.quiet = reader.quiet;
-	if (opts_operands(&reader, &operands) > 0)
-		opts_usage("the need list comes from stdin, there are no operands");
+	opts_no_operands(&reader, "the need list comes from stdin, there are no operands");
 	if (set.stocks == 0)
 		opts_usage("no stock: -k FILE");
 	return set;

@@ -22,8 +22,7 @@ enum {
 	KEY_UNIT,
 	KEY_WIDTH,
 	KEY_HEIGHT,
-	KEY_LOCALE,
-	KEY_ENCODING
+	KEY_LOCALE
 };
 
 static const char *const kind_names[CHART_KINDS] = {"bars", "lines", "pareto"};
@@ -39,8 +38,7 @@ static const struct opt opts[] = {
     {KEY_WIDTH, "width", "N", "width in pixels; default: 720", false},
     {KEY_HEIGHT, "height", "N", "height in pixels; default: 450", false},
     {KEY_LOCALE, "locale", "NAME", "whose decimal mark; default: en", false},
-    OPT_DELIMITER,
-    OPT_ENCODING(KEY_ENCODING),
+    OPTS_TABLE,
 };
 
 static const struct tool tool = {
@@ -133,7 +131,6 @@ read_options(int argc, char **argv, struct arena *arena)
 	};
 	struct opt_reader reader;
 	const char *value;
-	char **operands;
 	int key;
 
 	opts_start(&reader, &tool, argc, argv, true);
@@ -167,16 +164,11 @@ read_options(int argc, char **argv, struct arena *arena)
 		case KEY_LOCALE:
 			set.chart.mark = mark_of(value);
 			break;
-		case 'D':
-			set.form.delimiter = opts_delimiter(value);
-			break;
-		case KEY_ENCODING:
-			set.form.encoding = value;
-			break;
+		default:
+			table_option(&set.form, key, value);
 		}
 	set.quiet = reader.quiet;
-	if (opts_operands(&reader, &operands) > 0)
-		opts_usage("the table comes from stdin, there are no operands");
+	opts_no_operands(&reader, "the table comes from stdin, there are no operands");
 	check_options(&set);
 	return set;
 }

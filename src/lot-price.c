@@ -9,7 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { KEY_PRICES = OPT_LONG, KEY_AT, KEY_DEAR, KEY_SCARCE, KEY_BANDS, KEY_ENCODING };
+enum { KEY_PRICES = OPT_LONG, KEY_AT, KEY_DEAR, KEY_SCARCE, KEY_BANDS };
 
 static const struct opt opts[] = {
     OPTS_COMMON,
@@ -22,8 +22,7 @@ static const struct opt opts[] = {
      false},
     {KEY_BANDS, "bands", "A,B", "percent of the cost where bands A and B end; default: 80,95",
      false},
-    OPT_DELIMITER,
-    OPT_ENCODING(KEY_ENCODING),
+    OPTS_TABLE,
 };
 
 static const struct tool tool = {
@@ -113,7 +112,6 @@ read_options(int argc, char **argv)
 	    .pricing = {.dear = 3 * MICRO, .scarce = 3, .band = {80 * MICRO, 95 * MICRO}}};
 	struct opt_reader reader;
 	const char *value;
-	char **operands;
 	int key;
 
 	opts_start(&reader, &tool, argc, argv, true);
@@ -138,16 +136,11 @@ read_options(int argc, char **argv)
 		case KEY_BANDS:
 			read_bands(value, set.pricing.band);
 			break;
-		case 'D':
-			set.form.delimiter = opts_delimiter(value);
-			break;
-		case KEY_ENCODING:
-			set.form.encoding = value;
-			break;
+		default:
+			table_option(&set.form, key, value);
 		}
 	set.quiet = reader.quiet;
-	if (opts_operands(&reader, &operands) > 0)
-		opts_usage("the need list comes from stdin, there are no operands");
+	opts_no_operands(&reader, "the need list comes from stdin, there are no operands");
 	if (set.prices == NULL)
 		opts_usage("no prices: --prices FILE");
 	return set;

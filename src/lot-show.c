@@ -13,16 +13,7 @@
 
 enum { USUAL_WIDTH = 80, WIDTH_MOST = 1000000 };
 
-enum {
-	KEY_TO = OPT_LONG,
-	KEY_LOCALE,
-	KEY_COLUMNS,
-	KEY_GROUP,
-	KEY_SUM,
-	KEY_TITLE,
-	KEY_WIDE,
-	KEY_ENCODING
-};
+enum { KEY_TO = OPT_LONG, KEY_LOCALE, KEY_COLUMNS, KEY_GROUP, KEY_SUM, KEY_TITLE, KEY_WIDE };
 
 enum form { FORM_TEXT, FORM_MARKDOWN, FORM_HTML, FORM_SHEET, FORMS };
 
@@ -37,8 +28,7 @@ static const struct opt opts[] = {
     {KEY_SUM, "sum", "A,B", "sum up these columns; default: pieces, lots and money", false},
     {KEY_TITLE, "title", "TEXT", "title of the page of --to html", false},
     {KEY_WIDE, "wide", NULL, "do not cut to the terminal's width", false},
-    OPT_DELIMITER,
-    OPT_ENCODING(KEY_ENCODING),
+    OPTS_TABLE,
 };
 
 static const struct tool tool = {
@@ -113,7 +103,6 @@ read_options(int argc, char **argv)
 	struct settings set = {0};
 	struct opt_reader reader;
 	const char *value;
-	char **operands;
 	int key;
 
 	opts_start(&reader, &tool, argc, argv, true);
@@ -140,16 +129,11 @@ read_options(int argc, char **argv)
 		case KEY_WIDE:
 			set.wide = true;
 			break;
-		case 'D':
-			set.form.delimiter = opts_delimiter(value);
-			break;
-		case KEY_ENCODING:
-			set.form.encoding = value;
-			break;
+		default:
+			table_option(&set.form, key, value);
 		}
 	set.quiet = reader.quiet;
-	if (opts_operands(&reader, &operands) > 0)
-		opts_usage("the table comes from stdin, there are no operands");
+	opts_no_operands(&reader, "the table comes from stdin, there are no operands");
 	check_options(&set);
 	return set;
 }

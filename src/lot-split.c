@@ -26,8 +26,7 @@ enum {
 	KEY_WHY,
 	KEY_CURVE,
 	KEY_EFFORT,
-	KEY_TIME,
-	KEY_ENCODING
+	KEY_TIME
 };
 
 static const struct opt opts[] = {
@@ -43,8 +42,7 @@ static const struct opt opts[] = {
     {KEY_CURVE, "curve", "FILE", "write the least cost of at most 1, 2, 3, ... orders", false},
     {KEY_EFFORT, "effort", "N", "work limit of the search, the same on any machine", false},
     {KEY_TIME, "time", "S", "stop after S seconds at the best found", false},
-    OPT_DELIMITER,
-    OPT_ENCODING(KEY_ENCODING),
+    OPTS_TABLE,
 };
 
 static const struct tool tool = {
@@ -108,14 +106,9 @@ take_option(struct settings *set, struct opt_reader *reader, int key, const char
 		if (set->seconds <= 0)
 			opts_usage("--time takes seconds, more than 0");
 		break;
-	case 'D':
-		set->form.delimiter = opts_delimiter(value);
-		break;
-	case KEY_ENCODING:
-		set->form.encoding = value;
-		break;
 	default:
-		purchase_option(&set->purchase, reader, key, value);
+		if (!table_option(&set->form, key, value))
+			purchase_option(&set->purchase, reader, key, value);
 	}
 }
 
@@ -125,7 +118,6 @@ read_options(int argc, char **argv)
 	struct settings set = {.effort = EFFORT_DEFAULT};
 	struct opt_reader reader;
 	const char *value;
-	char **operands;
 	int key;
 
 	purchase_options_start(&set.purchase);
@@ -133,8 +125,7 @@ read_options(int argc, char **argv)
 	while ((key = opts_next(&reader, &value)) != OPT_END)
 		take_option(&set, &reader, key, value);
 	set.quiet = reader.quiet;
-	if (opts_operands(&reader, &operands) > 0)
-		opts_usage("the need list comes from stdin, there are no operands");
+	opts_no_operands(&reader, "the need list comes from stdin, there are no operands");
 	purchase_options_end(&set.purchase);
 	return set;
 }

@@ -10,15 +10,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { KEY_ONLY = OPT_LONG, KEY_EXCEPT, KEY_ENCODING };
+enum { KEY_ONLY = OPT_LONG, KEY_EXCEPT };
 
 static const struct opt opts[] = {
     OPTS_COMMON,
     {'r', "rules", "FILE", "swap rules", false},
     {KEY_ONLY, "only", "A,B", "apply these rules alone", false},
     {KEY_EXCEPT, "except", "A,B", "do not apply these rules", false},
-    OPT_DELIMITER,
-    OPT_ENCODING(KEY_ENCODING),
+    OPTS_TABLE,
 };
 
 static const struct tool tool = {
@@ -42,7 +41,6 @@ read_options(int argc, char **argv)
 	struct settings set = {0};
 	struct opt_reader reader;
 	const char *value;
-	char **operands;
 	int key;
 
 	opts_start(&reader, &tool, argc, argv, true);
@@ -57,16 +55,11 @@ read_options(int argc, char **argv)
 		case KEY_EXCEPT:
 			set.except = value;
 			break;
-		case 'D':
-			set.form.delimiter = opts_delimiter(value);
-			break;
-		case KEY_ENCODING:
-			set.form.encoding = value;
-			break;
+		default:
+			table_option(&set.form, key, value);
 		}
 	set.quiet = reader.quiet;
-	if (opts_operands(&reader, &operands) > 0)
-		opts_usage("the parts list comes from stdin, there are no operands");
+	opts_no_operands(&reader, "the parts list comes from stdin, there are no operands");
 	if (set.rules == NULL)
 		opts_usage("no swap rules: -r FILE");
 	return set;

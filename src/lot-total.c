@@ -20,8 +20,7 @@ enum {
 	KEY_CASH,
 	KEY_OTHERS,
 	KEY_SHARES,
-	KEY_BY,
-	KEY_ENCODING
+	KEY_BY
 };
 
 static const struct opt opts[] = {
@@ -35,8 +34,7 @@ static const struct opt opts[] = {
     {KEY_OTHERS, "others", "FILE", "costs that are no order, such as instructions", false},
     {KEY_SHARES, "shares", "FILE", "who gets what of the orders, as lot-split writes it", false},
     {KEY_BY, "by", "model", "a row for each model in place of each order, by --shares", false},
-    OPT_DELIMITER,
-    OPT_ENCODING(KEY_ENCODING),
+    OPTS_TABLE,
 };
 
 static const struct tool tool = {
@@ -104,7 +102,6 @@ read_options(int argc, char **argv)
 	struct settings set = {0};
 	struct opt_reader reader;
 	const char *value;
-	char **operands;
 	int key;
 
 	opts_start(&reader, &tool, argc, argv, true);
@@ -138,20 +135,14 @@ read_options(int argc, char **argv)
 				opts_usage("--by takes model");
 			set.by_model = true;
 			break;
-		case 'D':
-			set.form.delimiter = opts_delimiter(value);
-			break;
-		case KEY_ENCODING:
-			set.form.encoding = value;
-			break;
 		default:
-			terms_option(&set.terms, &reader, key, value);
+			if (!table_option(&set.form, key, value))
+				terms_option(&set.terms, &reader, key, value);
 		}
 	terms_options_end(&set.terms);
 	check_by(&set);
 	set.quiet = reader.quiet;
-	if (opts_operands(&reader, &operands) > 0)
-		opts_usage("the order lines come from stdin, there are no operands");
+	opts_no_operands(&reader, "the order lines come from stdin, there are no operands");
 	return set;
 }
 

@@ -160,13 +160,11 @@ opts_operands(struct opt_reader *reader, char ***operands)
 	return reader->argc > optind ? (size_t)(reader->argc - optind) : 0;
 }
 
-char
-opts_delimiter(const char *value)
+void
+opts_no_operands(struct opt_reader *reader, const char *message)
 {
-	if (strcmp(value, "tab") == 0)
-		return '\t';
-	if (strlen(value) != 1 || (unsigned char)value[0] >= 0x80 ||
-	    strchr("\"\r\n", value[0]) != NULL)
-		opts_usage("a delimiter is one byte of ASCII and no quote, or \"tab\"");
-	return value[0];
+	char **operands;
+
+	if (opts_operands(reader, &operands) > 0)
+		opts_usage("%s", message);
 }

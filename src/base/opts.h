@@ -23,7 +23,8 @@ enum {
 	OPT_ORDER_COST,
 	OPT_MAX_ORDERS,
 	OPT_ROUTE,
-	OPT_WITHOUT
+	OPT_WITHOUT,
+	OPT_ENCODING
 };
 
 struct opt {
@@ -77,15 +78,13 @@ struct opt {
 	    {OPT_STAY, "stay", "M",                                                                \
 	     "what each seller dropped from or added to those of before counts", false},           \
 	    OPTS_LIMITS
-#define OPT_DELIMITER                                                                              \
+/* Those that say what a table on stdin is like (table/table.h: table_option). */
+#define OPTS_TABLE                                                                                 \
+	{'D', "delimiter", "C", "input field delimiter (\"tab\" is a tab); default: detected",     \
+	 false},                                                                                   \
 	{                                                                                          \
-		'D', "delimiter", "C",                                                             \
-		    "input field delimiter (\"tab\" is a tab); default: detected", false           \
-	}
-#define OPT_ENCODING(key)                                                                          \
-	{                                                                                          \
-		key, "encoding", "NAME", "input encoding, as iconv names it; default: UTF-8",      \
-		    false                                                                          \
+		OPT_ENCODING, "encoding", "NAME",                                                  \
+		    "input encoding, as iconv names it; default: UTF-8", false                     \
 	}
 
 struct tool {
@@ -118,9 +117,9 @@ int opts_next(struct opt_reader *reader, const char **value);
 const char *opts_file(struct opt_reader *reader, const char *value);
 /* The operands that are left, after OPT_END; frees the reader's memory. */
 size_t opts_operands(struct opt_reader *reader, char ***operands);
+/* The same of a program that takes none: dies with that usage message where there are some. */
+void opts_no_operands(struct opt_reader *reader, const char *message);
 /* Dies with a usage message: "what: try 'NAME --help'". */
 void opts_usage(const char *format, ...) __attribute__((format(printf, 1, 2), __noreturn__));
-/* A delimiter value: one byte, or "tab". */
-char opts_delimiter(const char *value);
 
 #endif

@@ -1,6 +1,7 @@
 #include "table/table.h"
 
 #include "base/file.h"
+#include "base/opts.h"
 #include "table/encoding.h"
 
 #include <csv.h>
@@ -56,6 +57,34 @@ struct table {
 	struct made_row *made; /* owned */
 	size_t made_count, made_room, made_at;
 };
+
+/* ---- options ---- */
+
+static char
+delimiter_named(const char *value)
+{
+	if (strcmp(value, "tab") == 0)
+		return '\t';
+	if (strlen(value) != 1 || (unsigned char)value[0] >= 0x80 ||
+	    strchr("\"\r\n", value[0]) != NULL)
+		opts_usage("a delimiter is one byte of ASCII and no quote, or \"tab\"");
+	return value[0];
+}
+
+bool
+table_option(struct table_form *form, int key, const char *value)
+{
+	switch (key) {
+	case 'D':
+		form->delimiter = delimiter_named(value);
+		return true;
+	case OPT_ENCODING:
+		form->encoding = value;
+		return true;
+	default:
+		return false;
+	}
+}
 
 static void
 close_file(struct table *table)

@@ -30,6 +30,9 @@ struct table_form {
 	bool silent;          /* faults are counted, and not told: whose file is it? */
 };
 
+/* Takes an option of OPTS_TABLE (base/opts.h); false: it is another. */
+bool table_option(struct table_form *form, int key, const char *value);
+
 struct table;
 
 struct row {
