@@ -28,8 +28,8 @@ static const struct tool tool = {
     .name = "lot-check",
     .purpose = "Compares what was expected with what was found: a parcel with its order, a count\n"
                "with the stock list, a list with its new version.",
-    .synopsis = "[-q] [-D C] [--encoding NAME] -e FILE [--by A,B] [--exact] [--all] [--short FILE] "
-                "[--into FILE] < found.csv",
+    .synopsis = "[-q] [-D C] [--encoding NAME] -e FILE [--by A,B] [--exact] [--all]\n"
+                "                 [--short FILE] [--into FILE] < found.csv",
     .opts = opts,
     .count = sizeof opts / sizeof *opts,
     .notes = "Rows are compared by part, color and, where both files have them, condition and\n"

@@ -23,8 +23,8 @@ static const struct opt opts[] = {
 static const struct tool tool = {
     .name = "lot-owned",
     .purpose = "Nets a need list against owned stock, and against what is under way.",
-    .synopsis = "[-q] [-D C] [--encoding NAME] -k FILE [-k FILE]... [--taken FILE] [--left FILE] "
-                "< need.csv",
+    .synopsis = "[-q] [-D C] [--encoding NAME] -k FILE [-k FILE]... [--taken FILE]\n"
+                "                 [--left FILE] < need.csv",
     .opts = opts,
     .count = sizeof opts / sizeof *opts,
     .notes = "Exit status: 0 done, 2 trouble.",

@@ -44,9 +44,9 @@ static const struct opt opts[] = {
 static const struct tool tool = {
     .name = "lot-plot",
     .purpose = "Draws a chart of any CSV, as SVG: stacked bars, lines, or a Pareto chart.",
-    .synopsis = "[-q] [-D C] [--encoding NAME] [--kind KIND] [--label A,B] [--columns A,B] "
-                "[--most N] [--title TEXT] [--unit TEXT] [--width N] [--height N] "
-                "[--locale NAME] < table.csv > chart.svg",
+    .synopsis = "[-q] [-D C] [--encoding NAME] [--kind KIND] [--label A,B] [--columns A,B]\n"
+                "                [--most N] [--title TEXT] [--unit TEXT] [--width N] [--height N]\n"
+                "                [--locale NAME] < table.csv > chart.svg",
     .opts = opts,
     .count = sizeof opts / sizeof *opts,
     .notes = "Exit status: 0 done, 2 trouble.",

@@ -35,8 +35,8 @@ static const struct tool tool = {
     .name = "lot-show",
     .purpose =
         "Shows any CSV: as aligned text, Markdown, a page of HTML, or CSV for a spreadsheet.",
-    .synopsis = "[-q] [-D C] [--encoding NAME] [--to FORM] [--locale NAME] [--columns A,B] "
-                "[--group COL] [--sum A,B] [--title TEXT] [--wide] < table.csv",
+    .synopsis = "[-q] [-D C] [--encoding NAME] [--to FORM] [--locale NAME] [--columns A,B]\n"
+                "                [--group COL] [--sum A,B] [--title TEXT] [--wide] < table.csv",
     .opts = opts,
     .count = sizeof opts / sizeof *opts,
     .notes = "Exit status: 0 done, 1 a sum could not be made, 2 trouble.",

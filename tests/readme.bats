@@ -85,3 +85,12 @@ shown() {
 		[ -e "$file" ] || { echo "no $file"; return 1; }
 	done <"$OUT"
 }
+
+@test "what --help prints fits 95 columns" {
+	local program
+	for program in "$BIN"/lot-*; do
+		try "$program" --help
+		exits 0
+		awk -v program="${program##*/}" 'length > 95 { print program ": " $0; wide = 1 } END { exit wide }' "$OUT"
+	done
+}
