@@ -7,6 +7,7 @@
 #include "plan/search.h"
 #include "purchase/curve.h"
 #include "purchase/figures.h"
+#include "purchase/kept_lines.h"
 #include "purchase/purchase_files.h"
 #include "purchase/share_out.h"
 #include "purchase/why.h"
@@ -300,7 +301,7 @@ write_report(const struct purchase *purchase, const struct search_result *result
              struct sheet *sheet)
 {
 	const struct plan *plan = &result->plan;
-	int64_t unused, kept = purchase_kept(purchase, plan, &unused, false);
+	int64_t unused, kept = kept_lines_pieces(purchase, plan, &unused, false);
 	wide stay = purchase_stay(purchase, plan), constant = purchase_stay_constant(purchase);
 
 	sheet_field(sheet, "metric");
@@ -405,7 +406,7 @@ tell_summary(const struct purchase *purchase, const struct search_result *result
 {
 	const struct plan *plan = &result->plan;
 	struct arena arena = {0};
-	int64_t unused, kept = purchase_kept(purchase, plan, &unused, false);
+	int64_t unused, kept = kept_lines_pieces(purchase, plan, &unused, false);
 	int64_t pieces = plan->pieces - (kept - unused);
 	const char *home = purchase->input.book->home;
 
@@ -442,7 +443,7 @@ main(int argc, char **argv)
 	input = purchase_files_input(&in, &set.purchase);
 	purchase_init(&purchase, &input);
 	search(&set, &purchase, &result, &curve);
-	purchase_use_kept(&purchase, &result.plan);
+	kept_lines_use(&purchase, &result.plan);
 	add_constant(&result, &curve, purchase_stay_constant(&purchase));
 
 	purchase_write(&purchase, &result.plan, &sheet);
@@ -461,7 +462,7 @@ main(int argc, char **argv)
 	outputs_add(&outputs, set.curve, &curve_sheet);
 	tell_later();
 	tell_unmet(&result.plan, short_lots, set.short_file != NULL);
-	purchase_kept(&purchase, &result.plan, &unused, true);
+	kept_lines_pieces(&purchase, &result.plan, &unused, true);
 	tell_gap(&in, "", &result);
 	tell_curve(&in, &curve);
 	if (!set.quiet && in.terms.rates != NULL)

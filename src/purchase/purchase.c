@@ -2,6 +2,7 @@
 
 #include "base/err.h"
 #include "plan/cell.h"
+#include "purchase/kept_lines.h"
 #include "purchase/magnitude.h"
 
 #include <assert.h>
@@ -500,194 +501,6 @@ add_kept(struct listing_builder *b)
 	}
 }
 
-/* A kept line that comes first of its part, color and condition; in its class where asked. */
-static bool
-is_first_of_kind(const struct kept *kept, size_t number, bool by_class)
-{
-	const struct order_line *line = &kept->orders.row[number];
-
-	for (size_t i = 0; i < number; i++) {
-		const struct order_line *other = &kept->orders.row[i];
-
-		if (kept->state[i] == KEPT_OPEN && strcmp(other->seller, line->seller) == 0 &&
-		    strcmp(other->part, line->part) == 0 &&
-		    strcmp(other->color, line->color) == 0 &&
-		    strcmp(other->condition, line->condition) == 0 &&
-		    (!by_class || strcmp(other->class, line->class) == 0))
-			return false;
-	}
-	return true;
-}
-
-static bool
-add_to_sum(struct order_sum *sum, const struct order_line *line, int64_t grams, bool first)
-{
-	int64_t weight;
-
-	sum->basis[BASIS_LOTS] += first;
-	return !__builtin_mul_overflow(grams, line->qty, &weight) &&
-	       !__builtin_add_overflow(sum->basis[BASIS_WEIGHT], weight,
-	                               &sum->basis[BASIS_WEIGHT]) &&
-	       !__builtin_add_overflow(sum->basis[BASIS_VALUE], line->qty * line->price,
-	                               &sum->basis[BASIS_VALUE]) &&
-	       !__builtin_add_overflow(sum->basis[BASIS_PIECES], line->qty,
-	                               &sum->basis[BASIS_PIECES]);
-}
-
-static size_t class_sum(const struct seller_terms *terms, const char *class);
-
-/* What an open line weighs a piece, where its order goes by weight; told and false: unknown. */
-static bool
-kept_grams(const struct listing_builder *b, const struct seller_terms *terms,
-           const struct order_line *line, int64_t *grams)
-{
-	*grams = line->grams;
-	if (*grams == NOT_GIVEN && b->in->weights != NULL)
-		*grams = weights_find(b->in->weights, line->part);
-	if (*grams != NOT_GIVEN)
-		return true;
-	*grams = 0;
-	if (!terms_weighs(terms, line->class))
-		return true;
-	tell_at(b->in->kept->orders.file, line->line,
-	        "seller \"%s\" charges by weight, and nothing says what a piece of \"%s\" weighs: "
-	        "add grams to the line, or give --weights",
-	        text_show(&b->p->arena, line->seller), text_show(&b->p->arena, line->part));
-	return false;
-}
-
-/* The sums of the seller's open lines; NULL: it has none. *fits: false where something was told. */
-static struct order_sum *
-basket_of(struct listing_builder *b, const struct seller_terms *terms, bool *fits)
-{
-	const struct kept *kept = b->in->kept;
-	struct order_sum *sum = NULL;
-
-	for (size_t i = 0; kept != NULL && i < kept->orders.count; i++) {
-		const struct order_line *line = &kept->orders.row[i];
-		size_t class = class_sum(terms, line->class), size;
-		int64_t grams;
-
-		if (kept->state[i] != KEPT_OPEN || strcmp(line->seller, terms->name) != 0)
-			continue;
-		size = (terms->terms.classes + 1) * sizeof *sum;
-		if (sum == NULL)
-			sum = memset(arena_alloc(&b->p->arena, size), 0, size);
-		*fits = kept_grams(b, terms, line, &grams) && *fits;
-		if (!add_to_sum(&sum[0], line, grams, is_first_of_kind(kept, i, false)) ||
-		    (class != 0 &&
-		     !add_to_sum(&sum[class], line, grams, is_first_of_kind(kept, i, true)))) {
-			tell_at(kept->orders.file, line->line,
-			        "the order's sums are too large with this line");
-			*fits = false;
-		}
-	}
-	return sum;
-}
-
-/* Which listings of the seller just built are of kinds that its basket holds. */
-static void
-mark_held(struct listing_builder *b, size_t first)
-{
-	const struct kept *kept = b->in->kept;
-	const char *seller = b->p->terms[b->sellers - 1].name;
-
-	for (size_t j = first; j < b->listings; j++)
-		for (size_t i = 0; i < kept->orders.count; i++) {
-			const struct order_line *line = &kept->orders.row[i];
-			const struct purchase_listing *pl = &b->p->listing[j];
-
-			if (kept->state[i] != KEPT_OPEN || strcmp(line->seller, seller) != 0 ||
-			    strcmp(line->part, pl->part) != 0 ||
-			    strcmp(line->color, pl->color) != 0 ||
-			    strcmp(line->condition, pl->condition) != 0)
-				continue;
-			b->p->model.listing[j].in_basket = true;
-			if (strcmp(line->class, pl->offer->class) == 0)
-				b->p->model.listing[j].in_basket_class = true;
-		}
-}
-
-/* Puts a seller's basket into the model. False: something was told. */
-static bool
-set_basket(struct listing_builder *b, size_t first)
-{
-	const struct seller_terms *terms = &b->p->terms[b->sellers - 1];
-	struct model_seller *seller = &b->p->model.seller[b->sellers - 1];
-	const struct scales exact = {NANO_DECIMALS, NANO_DECIMALS};
-	struct landed landed;
-	bool fits = true;
-	struct order_sum *sum = basket_of(b, terms, &fits);
-	struct order order = {.sum = sum};
-
-	if (sum == NULL || !fits)
-		return fits;
-	if (!landed_cost(&terms->terms, &order, exact, &landed, NULL))
-		die("the open order of \"%s\" is too large", text_show(&b->p->arena, terms->name));
-	seller->basket = sum;
-	seller->basket_cost = landed.home;
-	b->p->terms[b->sellers - 1].terms.order_cost = 0;
-	mark_held(b, first);
-	return fits;
-}
-
-/* Kept lines must have terms that speak for their seller, and its currency: told and false. */
-static bool
-check_kept_seller(struct listing_builder *b, const char *seller, const char *currency, size_t line)
-{
-	const struct kept *kept = b->in->kept;
-	struct seller_terms terms;
-	bool fits = true;
-
-	if (!terms_compile(b->in->book, seller, currency, NULL, 0, kept->orders.file, line,
-	                   &b->p->arena, &terms))
-		return false;
-	for (size_t i = 0; i < kept->orders.count; i++) {
-		const struct order_line *other = &kept->orders.row[i];
-
-		if (kept->state[i] == KEPT_AFRESH || strcmp(other->seller, seller) != 0)
-			continue;
-		b->p->kept_currency[i] = terms.currency;
-		b->p->kept_route[i] =
-		    *other->route != '\0' || terms.row == NULL ? other->route : terms.row->route;
-		if (*other->currency == '\0' || strcmp(other->currency, terms.currency) == 0)
-			continue;
-		tell_at(kept->orders.file, other->line,
-		        "currency \"%s\" is not that of the orders of \"%s\", which is \"%s\"",
-		        text_show(&b->p->arena, other->currency), text_show(&b->p->arena, seller),
-		        terms.currency);
-		fits = false;
-	}
-	return fits;
-}
-
-static bool
-check_kept(struct listing_builder *b)
-{
-	const struct kept *kept = b->in->kept;
-	const struct offers *offers = b->in->offers;
-	struct names seen = {0};
-	bool fits = true;
-
-	for (size_t i = 0; i < kept->orders.count; i++) {
-		const struct order_line *line = &kept->orders.row[i];
-		const char *currency = "";
-		size_t before = seen.count;
-
-		if (kept->state[i] == KEPT_AFRESH)
-			continue;
-		names_add(&seen, line->seller);
-		if (seen.count == before)
-			continue;
-		for (size_t s = 0; s < offers->sellers; s++)
-			if (strcmp(offers->seller[s], line->seller) == 0)
-				currency = offers->currency[s];
-		fits = check_kept_seller(b, line->seller, currency, line->line) && fits;
-	}
-	names_free(&seen);
-	return fits;
-}
-
 /* ---- offers ---- */
 
 bool
@@ -702,17 +515,6 @@ purchase_leaves_out(const struct purchase_input *in, const char *seller)
 		return false;
 	row = sellers_find(in->book->sellers, seller);
 	return row == NULL || strcmp(row->route, in->route) != 0;
-}
-
-static size_t
-class_sum(const struct seller_terms *terms, const char *class)
-{
-	if (*class == '\0')
-		return 0;
-	for (size_t c = 0; c < terms->terms.classes; c++)
-		if (strcmp(terms->class[c], class) == 0)
-			return c + 1;
-	return 0;
 }
 
 static void
@@ -783,7 +585,7 @@ add_listing(struct listing_builder *b, const struct seller_terms *terms, const s
 		sorted[i] = &offers->offer[offer[i]];
 	qsort(sorted, count, sizeof *sorted, compare_breaks);
 	l->seller = b->sellers - 1;
-	l->sum = class_sum(terms, first->class);
+	l->sum = terms_sum(terms, first->class);
 	l->most = first->qty == QTY_UNLIMITED ? INT64_MAX : first->qty;
 	l->step = first->step;
 	l->breaks = count;
@@ -824,8 +626,6 @@ any_fits(struct listing_builder *b, size_t first, size_t last)
 	return false;
 }
 
-/* The search cannot bound a charge that goes by what other charges come to: rather none than a plan
- * that may not be the least. */
 static bool
 has_kept_lines(const struct purchase_input *in, const char *seller)
 {
@@ -891,7 +691,7 @@ add_seller(struct listing_builder *b, size_t first, size_t last)
 			b->sellers--;
 		} else {
 			number_kinds(b);
-			fits = b->in->kept == NULL || set_basket(b, listings);
+			fits = b->in->kept == NULL || kept_lines_set_basket(b->p, b->sellers - 1);
 			count_staying(b);
 		}
 	}
@@ -969,15 +769,7 @@ build_listings(struct purchase *purchase)
 	if (purchase->input.stock != NULL && purchase->input.stock->count > 0)
 		add_owned(&b, purchase->input.stock);
 	if (purchase->input.kept != NULL) {
-		size_t lines = purchase->input.kept->orders.count;
-
-		purchase->fits = arena_alloc(&purchase->arena, lines + 1);
-		memset(purchase->fits, 0, lines + 1);
-		purchase->kept_currency =
-		    arena_alloc(&purchase->arena, (lines + 1) * sizeof *purchase->kept_currency);
-		purchase->kept_route =
-		    arena_alloc(&purchase->arena, (lines + 1) * sizeof *purchase->kept_route);
-		bad += !check_kept(&b);
+		bad += !kept_lines_start(purchase);
 		add_kept(&b);
 	}
 	for (size_t first = 0, last; first < offers->count; first = last) {
@@ -1041,95 +833,6 @@ purchase_free(struct purchase *purchase)
 
 /* ---- from a plan ---- */
 
-/* Lets a kept listing's pieces that are left serve a row in place of new ones. */
-static void
-take_over(const struct purchase *p, struct plan *plan, size_t kept, size_t edge)
-{
-	const struct model *model = &p->model;
-	int64_t left = model->listing[kept].most;
-
-	for (size_t e = 0; e < model->listing[kept].edges; e++)
-		left -= plan->used[model->listing[kept].edge + e];
-	for (size_t j = 0; j < model->listings && left > 0; j++) {
-		const struct model_listing *l = &model->listing[j];
-
-		if (model->seller[l->seller].terms == NULL)
-			continue;
-		for (size_t e = l->edge; e < l->edge + l->edges; e++) {
-			int64_t part = plan->used[e] < left ? plan->used[e] : left;
-
-			if (model->edge[e] != model->edge[edge])
-				continue;
-			plan->used[e] -= part;
-			plan->used[edge] += part;
-			plan->bought[kept] += part;
-			left -= part;
-		}
-	}
-}
-
-void
-purchase_use_kept(const struct purchase *purchase, struct plan *plan)
-{
-	const struct model *model = &purchase->model;
-
-	if (purchase->kept == SIZE_MAX)
-		return;
-	for (size_t j = 0; j < model->listings; j++) {
-		const struct model_listing *l = &model->listing[j];
-
-		if (l->seller != purchase->kept)
-			continue;
-		plan->bought[j] = 0;
-		for (size_t e = l->edge; e < l->edge + l->edges; e++)
-			plan->bought[j] += plan->used[e];
-		for (size_t e = l->edge; e < l->edge + l->edges; e++)
-			take_over(purchase, plan, j, e);
-	}
-	(void)plan_cost(model, plan);
-}
-
-int64_t
-purchase_kept(const struct purchase *purchase, const struct plan *plan, int64_t *unused, bool told)
-{
-	const struct kept *kept = purchase->input.kept;
-	int64_t pieces = 0, *used;
-	size_t faults = 0;
-
-	*unused = 0;
-	if (kept == NULL)
-		return 0;
-	used = mem_zero(kept->orders.count, sizeof *used);
-	for (size_t j = 0; j < purchase->model.listings; j++) {
-		const struct model_listing *l = &purchase->model.listing[j];
-
-		if (purchase->listing[j].kept_line == SIZE_MAX)
-			continue;
-		for (size_t e = l->edge; e < l->edge + l->edges; e++)
-			used[purchase->listing[j].kept_line] += plan->used[e];
-	}
-	for (size_t i = 0; i < kept->orders.count; i++) {
-		const struct order_line *line = &kept->orders.row[i];
-		struct arena arena = {0};
-
-		if (kept->state[i] == KEPT_AFRESH)
-			continue;
-		pieces += line->qty;
-		*unused += line->qty - used[i];
-		if (told && line->qty > used[i] && faults++ < FAULTS_TOLD)
-			tell_at(kept->orders.file, line->line,
-			        "%lld of %lld pieces of %s, %s are %s and not needed any more",
-			        (long long)(line->qty - used[i]), (long long)line->qty,
-			        text_show(&arena, line->part), text_show(&arena, line->color),
-			        kept_state_name(kept->state[i]));
-		arena_free(&arena);
-	}
-	if (faults > FAULTS_TOLD)
-		tell("and %zu more lines that are not needed in full", faults - FAULTS_TOLD);
-	free(used);
-	return pieces;
-}
-
 /* ---- staying with the old plan's sellers ---- */
 
 wide
@@ -1163,41 +866,6 @@ purchase_stay(const struct purchase *purchase, const struct plan *plan)
 	return all;
 }
 
-/* A kept line's fields of the columns that are carried. */
-static const char *const *
-kept_carry(const struct purchase *p, const struct order_line *line)
-{
-	const struct orders *orders = &p->input.kept->orders;
-	const struct offers *offers = p->input.offers;
-	const char **carry = arena_alloc((struct arena *)(uintptr_t)&p->arena,
-	                                 (offers->carried + 1) * sizeof *carry);
-
-	for (size_t i = 0; i < offers->carried; i++) {
-		carry[i] = "";
-		for (size_t k = 0; k < orders->carried; k++)
-			if (text_equal_fold(orders->carry[k], offers->carry[i]))
-				carry[i] = line->carry[k];
-	}
-	return carry;
-}
-
-/* A kept line as it is written for a lot, as yet without quantity. */
-static struct order_line
-kept_line_of(const struct purchase *p, size_t number, const char *lot)
-{
-	struct order_line line;
-
-	assert(p->input.kept != NULL); /* or no listing has a kept line */
-	line = p->input.kept->orders.row[number];
-	line.lot = lot;
-	line.qty = line.surplus = 0;
-	line.currency = p->kept_currency[number];
-	line.route = p->kept_route[number];
-	line.state = kept_state_name(p->input.kept->state[number]);
-	line.carry = kept_carry(p, &line);
-	return line;
-}
-
 /* The line of a listing that serves a lot, as yet without quantity. */
 static struct order_line
 line_of(const struct purchase *p, const struct plan *plan, size_t j, size_t lot)
@@ -1219,7 +887,7 @@ line_of(const struct purchase *p, const struct plan *plan, size_t j, size_t lot)
 	                          .state = ""};
 
 	if (pl->kept_line != SIZE_MAX)
-		return kept_line_of(p, pl->kept_line, line.lot);
+		return kept_lines_written(p, pl->kept_line, line.lot);
 	if (pl->offer == NULL) {
 		line.carry = p->no_carry;
 		return line;
@@ -1304,7 +972,7 @@ purchase_orders(const struct purchase *purchase, const struct plan *plan, struct
 			add_lines(purchase, plan, j, orders);
 	for (size_t i = 0; kept != NULL && i < kept->orders.count; i++)
 		if (kept->state[i] != KEPT_AFRESH && !purchase->fits[i]) {
-			struct order_line line = kept_line_of(purchase, i, "");
+			struct order_line line = kept_lines_written(purchase, i, "");
 
 			line.qty = line.surplus = kept->orders.row[i].qty;
 			add_line(orders, &line);

@@ -86,12 +86,6 @@ int purchase_compare(const struct purchase *purchase, const struct plan *a, cons
 /* The need that the plan leaves unmet, as a need list; returns its lots. */
 size_t purchase_short(const struct purchase *purchase, const struct plan *plan,
                       struct sheet *sheet);
-/* Uses kept pieces before new ones where both fit a row: what is beyond the need is then what is
- * bought beyond it. At the same cost. */
-void purchase_use_kept(const struct purchase *purchase, struct plan *plan);
-/* Pieces of kept lines, and how many of them nothing needs any more, which may be told. */
-int64_t purchase_kept(const struct purchase *purchase, const struct plan *plan, int64_t *unused,
-                      bool told);
 /* What --stay adds to the plan's cost beyond what is in its order cost, and all that it counts;
  * nano home. */
 wide purchase_stay_constant(const struct purchase *purchase);

@@ -1,6 +1,7 @@
 #include "purchase/replan.h"
 
 #include "base/err.h"
+#include "purchase/kept_lines.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -142,7 +143,7 @@ replan_search(struct replan *replan, const struct purchase_input *input, uint64_
 
 	purchase_init(&replan->purchase, input);
 	search_plan(&replan->purchase.model, &options, &replan->result);
-	purchase_use_kept(&replan->purchase, &replan->result.plan);
+	kept_lines_use(&replan->purchase, &replan->result.plan);
 	purchase_orders(&replan->purchase, plan, &replan->orders);
 	replan->penalties = plan->penalties;
 	replan->worth = plan->worth;

@@ -3,6 +3,7 @@
 #include "base/err.h"
 #include "base/interrupt.h"
 #include "base/workers.h"
+#include "purchase/kept_lines.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -88,7 +89,7 @@ static struct outcome
 outcome_of(const struct purchase *purchase, const struct search_result *result)
 {
 	const struct plan *plan = &result->plan;
-	int64_t unused, kept = purchase_kept(purchase, plan, &unused, false);
+	int64_t unused, kept = kept_lines_pieces(purchase, plan, &unused, false);
 	wide constant = purchase_stay_constant(purchase);
 
 	return (struct outcome){.cost = plan->cost + constant,
@@ -193,7 +194,7 @@ solve(const struct wave *wave, const struct job *job, struct need *need, struct 
 	                                 .price_found = price,
 	                                 .leave = job->leave};
 	search_plan(&purchase.model, &search, &result);
-	purchase_use_kept(&purchase, &result.plan);
+	kept_lines_use(&purchase, &result.plan);
 	outcome = outcome_of(&purchase, &result);
 	transfer_take(&plan, &purchase, &result.plan, price);
 	text_add(answer, (const char *)&outcome, sizeof outcome);

@@ -248,9 +248,8 @@ build_charge(const struct job *job, const struct charge_row *rows, size_t count,
 
 /* ---- a seller ---- */
 
-/* Which sum of an order a class is: 0 for all lines, SIZE_MAX where there is no line of it. */
-static size_t
-sum_of(const struct seller_terms *terms, const char *class)
+size_t
+terms_sum(const struct seller_terms *terms, const char *class)
 {
 	if (*class == '\0')
 		return 0;
@@ -323,7 +322,7 @@ build_charges(const struct job *job)
 	charge = arena_alloc(job->arena, count * sizeof *charge);
 	first = arena_alloc(job->arena, count * sizeof *first);
 	for (size_t at = 0; at < count; at = past) {
-		size_t sum = sum_of(job->out, rows[at].class);
+		size_t sum = terms_sum(job->out, rows[at].class);
 
 		for (past = at + 1; past < count && rows[past].name == rows[at].name; past++)
 			;
@@ -388,7 +387,7 @@ terms_compile(const struct tariff_book *book, const char *seller, const char *cu
 bool
 terms_weighs(const struct seller_terms *terms, const char *class)
 {
-	size_t sum = sum_of(terms, class);
+	size_t sum = terms_sum(terms, class);
 
 	for (size_t i = 0; i < terms->terms.charges; i++) {
 		const struct charge *charge = &terms->terms.charge[i];

@@ -63,6 +63,9 @@ bool terms_compile(const struct tariff_book *book, const char *seller, const cha
                    const char *const *classes, size_t count, const char *file, size_t line,
                    struct arena *arena, struct seller_terms *out);
 
+/* Which sum of an order is that of a class: 0, of all lines, for ""; SIZE_MAX where no line is of
+ * it. */
+size_t terms_sum(const struct seller_terms *terms, const char *class);
 /* Does any charge of these terms go by weight, for lines of the class ("": for any line)? */
 bool terms_weighs(const struct seller_terms *terms, const char *class);
 
