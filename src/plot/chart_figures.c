@@ -1,6 +1,7 @@
 #include "plot/chart_figures.h"
 
 #include "base/opts.h"
+#include "show/columns_named.h"
 #include "show/number.h"
 #include "show/total_line.h"
 #include "show/visible.h"
@@ -151,28 +152,6 @@ figure_of(const char *field, const struct measure *measure)
 
 /* ---- what was chosen ---- */
 
-static size_t *
-columns_named(struct source *source, const char *option, const char *list, size_t *count)
-{
-	struct arena *arena = &source->figures->arena;
-	const char **name = text_list(arena, list, count);
-	size_t *at = mem_zero(*count, sizeof *at);
-
-	for (size_t i = 0; i < *count; i++) {
-		char *trimmed = arena_copy(arena, name[i], strlen(name[i]));
-
-		text_fold_blanks(trimmed);
-		if (*trimmed == '\0')
-			opts_usage("%s: a name is empty: goods,tax for instance", option);
-		at[i] = table_need_column(source->table, trimmed);
-		for (size_t j = 0; at[i] != NO_COLUMN && j < i; j++)
-			if (at[j] == at[i])
-				opts_usage("%s: \"%s\" is named twice", option,
-				           text_show(arena, trimmed));
-	}
-	return at;
-}
-
 static bool
 is_among(const size_t *list, size_t count, size_t at)
 {
@@ -186,8 +165,8 @@ is_among(const size_t *list, size_t count, size_t at)
 static void
 choose_named_values(struct source *source)
 {
-	source->value =
-	    columns_named(source, "--columns", source->choice->columns, &source->values);
+	source->value = columns_named(source->table, &source->figures->arena, "--columns",
+	                              source->choice->columns, "goods,tax", &source->values);
 	if (source->values > COLUMNS_MOST)
 		opts_usage("--columns: more than %d cannot be told apart", COLUMNS_MOST);
 	if (source->choice->kind == CHART_PARETO && source->values > 1)
@@ -200,7 +179,8 @@ choose_label(struct source *source)
 {
 	const size_t all = table_columns(source->table);
 
-	source->label = columns_named(source, "--label", source->choice->label, &source->labels);
+	source->label = columns_named(source->table, &source->figures->arena, "--label",
+	                              source->choice->label, "goods,tax", &source->labels);
 	if (source->choice->label != NULL)
 		return;
 	free(source->label);

@@ -1,6 +1,7 @@
 #include "show/view.h"
 
 #include "base/opts.h"
+#include "show/columns_named.h"
 #include "show/number.h"
 #include "show/total_line.h"
 
@@ -96,29 +97,6 @@ adds_up(enum kind kind)
 
 /* ---- what was chosen ---- */
 
-/* The columns that an option names; count 0 where it says nothing. */
-static size_t *
-columns_named(struct source *source, const char *option, const char *list, size_t *count)
-{
-	struct arena *arena = &source->view->arena;
-	const char **name = text_list(arena, list, count);
-	size_t *at = mem_zero(*count, sizeof *at);
-
-	for (size_t i = 0; i < *count; i++) {
-		char *trimmed = arena_copy(arena, name[i], strlen(name[i]));
-
-		text_fold_blanks(trimmed);
-		if (*trimmed == '\0')
-			opts_usage("%s: a name is empty: part,color for instance", option);
-		at[i] = table_need_column(source->table, trimmed);
-		for (size_t j = 0; at[i] != NO_COLUMN && j < i; j++)
-			if (at[j] == at[i])
-				opts_usage("%s: \"%s\" is named twice", option,
-				           text_show(arena, trimmed));
-	}
-	return at;
-}
-
 static void
 choose_group(struct source *source, const char *name)
 {
@@ -127,7 +105,8 @@ choose_group(struct source *source, const char *name)
 	source->group = NO_COLUMN;
 	if (name == NULL)
 		return;
-	at = columns_named(source, "--group", name, &count);
+	at = columns_named(source->table, &source->view->arena, "--group", name, "part,color",
+	                   &count);
 	if (count != 1)
 		opts_usage("--group: rows are grouped by one column");
 	source->group = at[0];
@@ -141,7 +120,8 @@ choose_columns(struct source *source, const char *list)
 {
 	struct view *view = source->view;
 	size_t count, all = table_columns(source->table);
-	size_t *named = columns_named(source, "--columns", list, &count);
+	size_t *named = columns_named(source->table, &source->view->arena, "--columns", list,
+	                              "part,color", &count);
 
 	source->at = mem_zero(list ? count : all, sizeof *source->at);
 	for (size_t i = 0; i < (list ? count : all); i++) {
@@ -169,7 +149,8 @@ static void
 choose_sums(struct source *source, const char *list)
 {
 	size_t all = table_columns(source->table), count;
-	size_t *named = columns_named(source, "--sum", list, &count);
+	size_t *named =
+	    columns_named(source->table, &source->view->arena, "--sum", list, "part,color", &count);
 
 	source->sums_chosen = list != NULL;
 	source->summed = mem_zero(all, sizeof *source->summed);
