@@ -557,7 +557,7 @@ master_raise(struct master *master, double *price, double enough, double big, si
 	}
 	if (solved)
 		read_shares(master);
-	relax_bound(relax, price);
+	relax_bound_whole(relax, price);
 	free(here);
 	free(wanted);
 	return best;

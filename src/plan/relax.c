@@ -92,6 +92,51 @@ set_kinds(struct relax *relax, size_t s)
 	free(count);
 }
 
+/* Notes that a seller can give so many pieces of a lot more; at: by lot, its last entry. */
+static void
+reach(struct relax *relax, size_t s, size_t lot, int64_t pieces, size_t *at)
+{
+	if (at[lot] == SIZE_MAX || at[lot] < relax->reach_first[s]) {
+		MEM_ROOM(relax->reach, relax->reaches, relax->reach_room);
+		at[lot] = relax->reaches++;
+		relax->reach[at[lot]] = (struct relax_reach){.lot = lot};
+	}
+	/* As in the value: no listing fills more than the need, several may. */
+	relax->reach[at[lot]].most +=
+	    (double)pieces < relax->need[lot] ? (double)pieces : relax->need[lot];
+}
+
+/* The lots within reach of every seller that is not plain. */
+static void
+set_reach(struct relax *relax)
+{
+	const struct model *model = relax->model;
+	size_t *at = mem_alloc((model->lots + 1) * sizeof *at);
+
+	for (size_t i = 0; i < model->lots; i++)
+		at[i] = SIZE_MAX;
+	for (size_t s = 0; s < model->sellers; s++) {
+		const struct model_seller *seller = &model->seller[s];
+		size_t listings = relax->plain_seller[s] ? 0 : seller->listings;
+
+		relax->reach_first[s] = relax->reaches;
+		for (size_t j = seller->listing; j < seller->listing + listings; j++) {
+			const struct model_listing *l = &model->listing[j];
+			size_t last = SIZE_MAX;
+
+			for (size_t e = l->edge; e < l->edge + l->edges; e++) {
+				size_t lot = model->row[model->edge[e]].lot;
+
+				if (lot != last)
+					reach(relax, s, lot, relax->cap[j], at);
+				last = lot;
+			}
+		}
+	}
+	relax->reach_first[model->sellers] = relax->reaches;
+	free(at);
+}
+
 /* Room for the uses of the seller with most listings, and with most uses. */
 static void
 make_use_room(struct relax *relax)
@@ -138,6 +183,11 @@ relax_init(struct relax *relax, const struct model *model, struct cells *cells)
 	relax->filled = mem_zero(model->lots, sizeof *relax->filled);
 	relax->value_exact = mem_zero(model->sellers, sizeof *relax->value_exact);
 	relax->scratch_nano = mem_zero(model->lots, sizeof *relax->scratch_nano);
+	relax->reach_first = mem_zero(model->sellers + 1, sizeof *relax->reach_first);
+	relax->kept_value = mem_zero(model->sellers, sizeof *relax->kept_value);
+	relax->kept_price = mem_zero(model->sellers, sizeof *relax->kept_price);
+	relax->kept_at = mem_zero(model->sellers, sizeof *relax->kept_at);
+	relax->changed = mem_zero(model->sellers, sizeof *relax->changed);
 	make_use_room(relax);
 	cells_caps(cells, model, relax->cap);
 	memcpy(relax->most, relax->cap, model->listings * sizeof *relax->most);
@@ -151,7 +201,9 @@ relax_init(struct relax *relax, const struct model *model, struct cells *cells)
 			relax->status[s] = SELLER_SHUT;
 		set_plain(relax, s);
 		set_kinds(relax, s);
+		relax->changed[s] = 1;
 	}
+	set_reach(relax);
 	relax_grow(relax);
 	memset(relax->cell_off, 0, cells->count * sizeof *relax->cell_off);
 	relax_activate(relax);
@@ -182,6 +234,12 @@ relax_free(struct relax *relax)
 	free(relax->filled);
 	free(relax->scratch_nano);
 	free(relax->value_exact);
+	free(relax->reach_first);
+	free(relax->reach);
+	free(relax->kept_value);
+	free(relax->kept_price);
+	free(relax->kept_at);
+	free(relax->changed);
 	free(relax->cell_exact);
 	free(relax->profit);
 	free(relax->basis);
@@ -251,6 +309,19 @@ is_bent(const struct relax *relax, size_t j)
 }
 
 void
+relax_touch(struct relax *relax, size_t s)
+{
+	relax->changed[s]++;
+}
+
+void
+relax_touch_rows(struct relax *relax)
+{
+	for (size_t s = 0; s < relax->model->sellers; s++)
+		relax->changed[s]++;
+}
+
+void
 relax_set_quantity(struct relax *relax, size_t j, int64_t least, int64_t most)
 {
 	uint32_t *bent = &relax->bent[relax->model->listing[j].seller];
@@ -259,6 +330,7 @@ relax_set_quantity(struct relax *relax, size_t j, int64_t least, int64_t most)
 	relax->least[j] = least;
 	relax->most[j] = most;
 	*bent += is_bent(relax, j);
+	relax_touch(relax, relax->model->listing[j].seller);
 }
 
 /* May the seller's listings be looked at as plain ones? */
@@ -761,8 +833,9 @@ lacks_nothing(const struct relax *relax, const struct cell *cell)
 	return true;
 }
 
-static void
-run_inner(struct relax *relax, struct cell *cell, struct inner *inner, double *rho)
+/* Until the value is known, or known to be above enough. Which of the two. */
+static bool
+run_inner(struct relax *relax, struct cell *cell, struct inner *inner, double *rho, double enough)
 {
 	struct lp *lp = &relax->inner;
 	size_t sides = 2 * cell->bounds;
@@ -773,6 +846,8 @@ run_inner(struct relax *relax, struct cell *cell, struct inner *inner, double *r
 
 		if (mean - inner->best < 1e-7 * (1 + fabs(inner->best)))
 			break;
+		if (inner->best > enough)
+			return false;
 		for (size_t k = 0; k < sides; k++) {
 			double dual = lp->price[1 + k] * (k % 2 == 0 ? 1 : -1);
 
@@ -783,11 +858,13 @@ run_inner(struct relax *relax, struct cell *cell, struct inner *inner, double *r
 			break;
 		again = lp_improve(lp) == LP_BEST;
 	}
+	return true;
 }
 
-/* Prices the bounds that the free choice of a cell breaks. */
-static double
-refine(struct relax *relax, struct cell *cell, double free_value)
+/* Prices the bounds that the free choice of a cell breaks, as far as its value is at or below
+ * enough. Whether *value is the best that pricing them gives. */
+static bool
+refine(struct relax *relax, struct cell *cell, double enough, double *value)
 {
 	size_t sides = 2 * cell->bounds;
 	double *rho = mem_zero(sides * (POINTS_MOST + 2), sizeof *rho);
@@ -795,19 +872,22 @@ refine(struct relax *relax, struct cell *cell, double free_value)
 	                      .total = mem_alloc((cell->bounds + 1) * sizeof *inner.total),
 	                      .best_rho = rho + sides,
 	                      .best = -FAR};
+	bool best;
 
-	start_inner(relax, cell, LACK_PRICE * (1 + fabs(free_value)));
+	start_inner(relax, cell, LACK_PRICE * (1 + fabs(*value)));
 	add_point(relax, cell, rho, &inner);
 	for (size_t i = 0; i < cell->supports; i++)
 		add_point(relax, cell, cell->support + i * (1 + sides) + 1, &inner);
-	run_inner(relax, cell, &inner, rho);
+	best = run_inner(relax, cell, &inner, rho, enough);
 	memcpy(cell->rho, inner.best_rho, sides * sizeof *cell->rho);
 	cell->priced = lacks_nothing(relax, cell);
 	if (cell->priced)
 		keep_support(relax, cell, &inner);
 	free(rho);
 	free(inner.total);
-	return inner.best;
+	if (inner.best > *value)
+		*value = inner.best;
+	return best;
 }
 
 static bool
@@ -861,7 +941,7 @@ seller_value(struct relax *relax, size_t s, const double *price, size_t *choice)
 	struct {
 		size_t cell;
 		double value;
-		bool final;
+		bool final, begun;
 	} few[64], *list = few;
 	size_t room = 64;
 	double found = FAR;
@@ -896,6 +976,7 @@ seller_value(struct relax *relax, size_t s, const double *price, size_t *choice)
 		list[count].cell = at;
 		list[count].value = free_value(relax, cell, sums);
 		list[count].final = keeps_bounds(relax, cell, sums);
+		list[count].begun = false;
 		memset(cell->rho, 0, 2 * cell->bounds * sizeof *cell->rho);
 		cell->priced = false;
 		count++;
@@ -903,19 +984,24 @@ seller_value(struct relax *relax, size_t s, const double *price, size_t *choice)
 	/* The least cell is refined until it is final. */
 	while (count > 0) {
 		size_t least = 0;
+		double next = FAR;
 
 		for (size_t i = 1; i < count; i++)
 			if (list[i].value < list[least].value)
 				least = i;
+		for (size_t i = 0; i < count; i++)
+			if (i != least && list[i].value < next)
+				next = list[i].value;
 		found = list[least].value;
 		*choice = list[least].cell;
 		if (list[least].final || found >= FAR ||
 		    (found + price_of_order(relax, s) >= 0 && relax->status[s] != SELLER_OPEN))
 			break;
-		list[least].value = refine(relax, &relax->cells->cell[*choice], found);
-		list[least].final = true;
-		if (list[least].value < found)
-			list[least].value = found;
+		if (list[least].begun)
+			next = FAR;
+		list[least].begun = true;
+		list[least].final =
+		    refine(relax, &relax->cells->cell[*choice], next, &list[least].value);
 	}
 	if (list != few)
 		free(list);
@@ -1088,8 +1174,87 @@ relax_clip(const struct relax *relax, const double *price, size_t lot, double va
 	return value < 0 ? 0 : value > most ? most : value;
 }
 
-double
-relax_bound(struct relax *relax, const double *price)
+/* ---- Waiting ----
+ * A seller's value falls by no more than what its lots' multipliers rise, on the most pieces that
+ * it can give each. While that leaves it where no order pays, it is not looked at again. */
+
+/* The most by which a seller's value has fallen since it was looked at; *same: no multiplier of its
+ * lots has changed. */
+static double
+fall(struct relax *relax, size_t s, const double *price, bool *same)
+{
+	double sum = 0;
+
+	*same = true;
+	for (size_t i = relax->reach_first[s]; i < relax->reach_first[s + 1]; i++) {
+		const struct relax_reach *entry = &relax->reach[i];
+		double rise = price[entry->lot] - entry->price;
+
+		*same = *same && rise == 0;
+		sum += rise > 0 ? rise * entry->most : 0;
+	}
+	relax->work += (relax->reach_first[s + 1] - relax->reach_first[s]) / 4;
+	return sum;
+}
+
+/* In a checking build: no seller waits whose order would pay. (Its value may come out less than it
+ * was known to be, since refining its cells ends where it is seen not to pay.) */
+static void
+audit_waiting(struct relax *relax, size_t s, const double *price)
+{
+#ifdef LOTPIPE_AUDIT
+	size_t choice;
+	double value = seller_value(relax, s, price, &choice);
+
+	assert(value + price_of_order(relax, s) >= -1e-6 * (1 + fabs(value)));
+#else
+	(void)relax, (void)s, (void)price;
+#endif
+}
+
+/* May the seller wait, looked at whole or not? *low: what its value is not below. */
+static bool
+can_wait(struct relax *relax, size_t s, const double *price, bool whole, double *low)
+{
+	double order = price_of_order(relax, s);
+	bool same;
+
+	if (relax->kept_at[s] != relax->changed[s])
+		return false;
+	*low = relax->kept_value[s];
+	if (*low >= FAR)
+		return true;
+	if (relax->status[s] == SELLER_OPEN)
+		return false;
+	*low -= fall(relax, s, price, &same);
+	if (same)
+		return *low + order >= 0 && relax->kept_price[s] == relax->order_price;
+	return !whole && *low + order > 1e-9 * (1 + fabs(*low));
+}
+
+/* seller_value, unless the seller can wait. */
+static double
+value_now(struct relax *relax, size_t s, const double *price, bool whole)
+{
+	double value;
+
+	if (is_plain(relax, s)) /* as quick as to see whether it can wait */
+		return seller_value(relax, s, price, &relax->choice[s]);
+	if (can_wait(relax, s, price, whole, &value)) {
+		audit_waiting(relax, s, price);
+		return value;
+	}
+	value = seller_value(relax, s, price, &relax->choice[s]);
+	relax->kept_value[s] = value;
+	relax->kept_at[s] = relax->changed[s];
+	relax->kept_price[s] = relax->order_price;
+	for (size_t i = relax->reach_first[s]; i < relax->reach_first[s + 1]; i++)
+		relax->reach[i].price = price[relax->reach[i].lot];
+	return value;
+}
+
+static double
+evaluate(struct relax *relax, const double *price, bool whole)
 {
 	double bound = 0;
 
@@ -1105,7 +1270,7 @@ relax_bound(struct relax *relax, const double *price)
 	}
 	for (size_t i = 0; i < relax->actives; i++) {
 		size_t s = relax->active[i];
-		double value = seller_value(relax, s, price, &relax->choice[s]);
+		double value = value_now(relax, s, price, whole);
 
 		if (value < FAR)
 			value += price_of_order(relax, s);
@@ -1118,6 +1283,18 @@ relax_bound(struct relax *relax, const double *price)
 			add_uses(relax, s, price);
 	}
 	return bound;
+}
+
+double
+relax_bound(struct relax *relax, const double *price)
+{
+	return evaluate(relax, price, false);
+}
+
+double
+relax_bound_whole(struct relax *relax, const double *price)
+{
+	return evaluate(relax, price, true);
 }
 
 /* ---- The same in integers ---- */

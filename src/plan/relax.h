@@ -41,6 +41,13 @@ struct relax_buy {
 	double weight, pieces, spent; /* spent: order's currency */
 };
 
+/* A lot that a seller can give at the most so many pieces of, and its multiplier when the seller
+ * was last looked at. */
+struct relax_reach {
+	size_t lot;
+	double most, price;
+};
+
 /* The restrictions of a node, and what every evaluation works on. */
 struct relax {
 	const struct model *model;
@@ -71,6 +78,13 @@ struct relax {
 	double order_price; /* the multiplier of the number of orders, 0 where that is free */
 	wide *value_exact;  /* by seller, pico home: what relax_bound_exact counted */
 	wide *cell_exact;   /* by cell, the same */
+	/* What lets a seller wait (relax.c): the lots that it can give, and its last looking at. */
+	struct relax_reach *reach; /* by seller, from reach_first on */
+	size_t *reach_first;       /* by seller; one more */
+	size_t reaches, reach_room;
+	double *kept_value;          /* by seller: its value then */
+	double *kept_price;          /* by seller: order_price then */
+	uint64_t *changed, *kept_at; /* by seller: changes of its restrictions, in all and then */
 	/* Results of relax_parts. */
 	struct relax_part *part;
 	size_t parts, part_room;
@@ -97,6 +111,11 @@ void relax_grow(struct relax *relax);
 /* A seller's cells that are not off, one after another: *at starts as SIZE_MAX; false at the end.
  */
 bool relax_next_cell(const struct relax *relax, size_t seller, size_t *at);
+/* To be called after a restriction of a seller was changed: its status, which of its cells are off.
+ */
+void relax_touch(struct relax *relax, size_t seller);
+/* To be called after row_off was changed. */
+void relax_touch_rows(struct relax *relax);
 /* Changes how many pieces of a listing are bought at the least and at the most. */
 void relax_set_quantity(struct relax *relax, size_t listing, int64_t least, int64_t most);
 /* After status changed: makes the list of active sellers anew. */
@@ -107,8 +126,11 @@ size_t relax_multipliers(const struct model *model);
 /* A lot's multiplier cut to what it can be, given the others. */
 double relax_clip(const struct relax *relax, const double *price, size_t lot, double value);
 /* The bound at these multipliers: by lot, then that of the number of orders, then that of the
- * pieces left out. Fills value, choice and filled. */
+ * pieces left out. Fills value, choice and filled. A seller whose order surely does not pay need
+ * not be looked at again: its value is then one that it is not below. */
 double relax_bound(struct relax *relax, const double *price);
+/* The same with the value of every seller. */
+double relax_bound_whole(struct relax *relax, const double *price);
 /* The same as a number that no rounding has touched upward, in pico home, for multipliers in
  * nano home; uses the rho that relax_bound left; never above ceiling, which is also what comes
  * where a seller that must be open can have no order. */

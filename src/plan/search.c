@@ -21,7 +21,7 @@
 
 /* All limits of the search in one place. */
 enum {
-	ROOT_STEPS = 400,      /* of the ascent at the root */
+	ROOT_STEPS = 200,      /* of the ascent at the root */
 	NODE_STEPS = 60,       /* at a node */
 	STALL_STEPS = 12,      /* without a better bound: the step is halved */
 	DRAFT_EVERY = 40,      /* root steps between drafts */
@@ -202,12 +202,15 @@ put(struct search *s, const struct change *change)
 	switch (change->kind) {
 	case CHANGE_STATUS:
 		s->relax.status[change->index] = (unsigned char)change->whole;
+		relax_touch(&s->relax, change->index);
 		break;
 	case CHANGE_CELL:
 		s->relax.cell_off[change->index] = change->whole != 0;
+		relax_touch(&s->relax, s->cells.cell[change->index].seller);
 		break;
 	case CHANGE_ROW:
 		s->relax.row_off[change->index] = change->whole != 0;
+		relax_touch_rows(&s->relax);
 		break;
 	case CHANGE_LOT:
 		s->relax.price_most[change->index] = change->real;
@@ -1046,7 +1049,7 @@ ascend(struct search *s, double *price, size_t steps, enum ascend_kind kind)
 		if (s->model.max_orders != NO_LIMIT)
 			here[lots] = clip(here[lots] + step * direction[lots] * ORDER_SCALE, FAR);
 	}
-	relax_bound(relax, price);
+	relax_bound_whole(relax, price);
 	free(here);
 	free(direction);
 	return best;
@@ -1741,15 +1744,15 @@ probe_sides(struct search *s, const struct branch *branch, const double *price, 
 		tried.side = side;
 		if (gains_of(s, branch)->count[side] >= RELIABLE)
 			continue;
-		relax_bound(&s->relax, price);
+		relax_bound_whole(&s->relax, price);
 		if (!probe(s, tried, price, here))
 			continue;
-		relax_bound(&s->relax, price);
+		relax_bound_whole(&s->relax, price);
 		tried.side = !side;
 		s->excluded = true;
 		take_side(s, &tried);
 		relax_activate(&s->relax);
-		relax_bound(&s->relax, price);
+		relax_bound_whole(&s->relax, price);
 		return true;
 	}
 	return false;
@@ -1787,7 +1790,7 @@ choose_branch(struct search *s, const double *price, double here)
 			}
 		}
 	}
-	relax_bound(&s->relax, price);
+	relax_bound_whole(&s->relax, price);
 	return best;
 }
 
@@ -2132,7 +2135,7 @@ restrict_root(struct search *s)
 		return;
 	s->root_for = s->best_cost;
 	relax_activate(&s->relax);
-	relax_bound(&s->relax, s->root_price);
+	relax_bound_whole(&s->relax, s->root_price);
 	here = relax_bound_exact(&s->relax, s->root_price, WIDE_TOP) + s->constant;
 	if (here < WIDE_TOP / 2)
 		fix_by_bound(s, here);
@@ -2288,13 +2291,13 @@ seek_plans(struct search *s)
 		s->next_kicks = s->nodes * 3 + 20;
 	kept = mem_alloc(s->model.sellers * sizeof *kept);
 	relax_activate(&s->relax);
-	relax_bound(&s->relax, s->root_price);
+	relax_bound_whole(&s->relax, s->root_price);
 	for (int n = 0; with_master && n < WITHIN_ROUNDS && !out_of_time(s); n++) {
 		wide was = s->best_cost;
 
 		keep_some(s, kept, WITHIN_OTHERS + (size_t)n);
 		with_master = search_within(s, kept, WITHIN_NODES);
-		relax_bound(&s->relax, s->root_price);
+		relax_bound_whole(&s->relax, s->root_price);
 		if (s->best_cost >= was)
 			break;
 	}
