@@ -3,6 +3,7 @@
 /* As large as a byte-order mark and a "sep=;" line, which are looked for in the first one. */
 #define TABLE_WINDOW 10
 
+#define table_option         small_option
 #define table_open           small_open
 #define table_close          small_close
 #define table_make           small_make
