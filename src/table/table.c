@@ -310,6 +310,8 @@ stop_at_quote(struct table *table, size_t row_line)
 {
 	size_t row_start = table->row_start, end = line_end(table, row_start);
 
+	if (csv_error(&table->parser) == CSV_ENOMEM)
+		mem_out();
 	if (csv_error(&table->parser) != CSV_EPARSE)
 		die("%s:%zu: %s", table->name, row_line, csv_strerror(csv_error(&table->parser)));
 	table->stray = table->ended
