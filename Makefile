@@ -29,11 +29,13 @@ MSAN     = -O1 -g -fno-omit-frame-pointer -fsanitize=memory -fsanitize-memory-tr
 HARDEN        = -D_FORTIFY_SOURCE=2 -fstack-protector-strong -fstack-clash-protection -fcf-protection -fPIE
 HARDEN_LINK   = -pie -Wl,-z,relro -Wl,-z,now -Wl,-z,noexecstack
 BESIDE_CHECKS = $(if $(filter -fsanitize% --coverage,$(CFLAGS)),-D_FORTIFY_SOURCE=2)
-HARDENED      = $(eval HARDENED := -U_FORTIFY_SOURCE $$(call taken,$$(filter-out $$(BESIDE_CHECKS),$$(HARDEN)),-U_FORTIFY_SOURCE))$(HARDENED)
+UNCHECKED     = -U_FORTIFY_SOURCE
+HARDENED      = $(eval HARDENED := $(UNCHECKED) $$(call taken,$$(filter-out $$(BESIDE_CHECKS),$$(HARDEN)),$(UNCHECKED)))$(HARDENED)
 HARDENED_LINK = $(eval HARDENED_LINK := $$(call taken,$$(HARDEN_LINK),$$(HARDENED)))$(HARDENED_LINK)
 taken         = $(shell for option in $(1); do \
                     printf '%b' '\043include <stdio.h>\nint main(void) { return puts("") < 0; }\n' | \
-                    $(CC) -Werror $(2) "$$option" $(filter -O% -D% -U% -m% --target=%,$(CFLAGS)) -x c -o /dev/null - >/dev/null 2>&1 && echo "$$option"; done)
+                    $(CC) -Werror $(2) "$$option" $(filter -O% -D% -U% -m% --target=%,$(CFLAGS)) \
+                        -x c -o /dev/null - >/dev/null 2>&1 && echo "$$option"; done)
 
 BUILD   = build
 BIN     = bin
@@ -77,7 +79,8 @@ FUZZ_LDLIBS  = -Wl,-Bstatic $(LDLIBS) -Wl,-Bdynamic
 
 C_FILES     = $(wildcard src/*.[ch] src/*/*.[ch] tests/*/*.[ch])
 SHELL_FILES = .ci/run tests/packages tests/run-all tests/from-npm tests/stand-in-ssh tests/lib.bash tests/drawn.bash tests/runs.bash \
-              tests/fuzz/run-all tests/fuzz/buildable tests/valgrind/main-job tests/msan-libraries tests/run-sanitized \
+              tests/faults.bash tests/fuzz/run-all tests/fuzz/buildable tests/valgrind/main-job tests/msan-libraries \
+              tests/run-sanitized \
               $(wildcard examples/*/*.sh tests/bench/*.sh tests/*.bats tests/long/*.bats)
 # The files of tests that coverage runs, and the sanitizers; none: all of them.
 COVERAGE_TESTS  =
@@ -180,6 +183,15 @@ audit:
 	@$(MAKE) BUILD=build/audit BIN=build/audit/bin CFLAGS='$(CFLAGS) -DLOTPIPE_AUDIT' all
 	@LOTPIPE_BIN=$(CURDIR)/build/audit/bin tests/run-all tests/lot-split.bats
 
+# Every request for memory, every byte written and every call on files made to fail, in a typical run of each program;
+# SIGKILL at 200 moments. The last line counts the faults, and what came of them that should not.
+starve: all
+	@rm -f $(BUILD)/faults.count
+	@status=0; FAULTS_COUNT=$(CURDIR)/$(BUILD)/faults.count tests/run-all tests/starved.bats tests/interrupted.bats \
+	    tests/long/starved.bats tests/long/interrupted.bats || status=$$?; \
+	awk '{ made += $$1; bad += $$2 } END { print made + 0 " faults and signals, " bad + 0 " bad outcomes" }' \
+	    $(BUILD)/faults.count; exit $$status
+
 # Built apart, by clang: see tests/fuzz/README.md.
 fuzz:
 	@$(MAKE) BUILD=build/fuzz BIN=build/fuzz/bin CC=clang CFLAGS='$(FUZZ_CFLAGS)' fuzz-tools
@@ -258,6 +270,6 @@ clean:
 	rm -rf $(BUILD) $(BIN) dist
 
 .PHONY: all deps test-deps test-deps-full demo check check-long check-full asan asan-clang msan valgrind coverage \
-        analyse analyse-gcc analyse-clang analyse-cppcheck audit fuzz fuzz-tools fuzz-smoke bench \
+        analyse analyse-gcc analyse-clang analyse-cppcheck audit starve fuzz fuzz-tools fuzz-smoke bench \
         lint lint-format lint-gcc lint-clang lint-cppcheck lint-shell lint-pages install uninstall dist clean
 .PRECIOUS: $(BUILD)/%.o $(BUILD)/mains/%.o $(BUILD)/tests/%.o
