@@ -138,7 +138,9 @@ make(const char *path, bool directory, mode_t mode)
 	if (mkdir(path, mode) != 0)
 		return -1;
 	fd = file_open(path, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC, 0);
-	if (fd < 0)
+	if (fd < 0 && errno == ENOENT)
+		errno = EEXIST; /* another run took it for one that is left: the next name */
+	else if (fd < 0)
 		unmake(path, directory);
 	return fd;
 }
