@@ -1338,6 +1338,14 @@ costs() {
 	reports orders=0 unmet=3 cost=0
 }
 
+@test "offers of one seller in two currencies, one of them unsaid" {
+	need <<<$'part,color,qty\nP-1,red,1'
+	sellers <<<$'seller,route,currency\nA,market,EUR'
+	offers <<<$'seller,part,color,qty,price,currency\nA,P-1,red,1,1,USD\nA,P-1,red,1,1,'
+	split
+	refused 'offers of "A" name USD as their currency, or none where the seller'"'"'s is EUR: a seller has one'
+}
+
 @test "many sellers at fault: 20 are told, and how many were not looked at" {
 	need <<<$'part,color,qty\nP-1,red,1'
 	{
