@@ -1229,7 +1229,7 @@ price_of() {
 
 @test "parts that are nearly what a spreadsheet makes are parts" {
 	local part
-	for part in 1,00.0 '1,007.00x' '2026-03-01 x' '2026-03-01 10:x' 2026-03-01-x 1-Marx 1.Mar-x; do
+	for part in 1,00.0 '1,007.00x' '2026-03-01 x' '2026-03-01 10:x' 2026-03-01-x 1-Marx 1-Mar+5 1.Mar-x; do
 		try lot-norm -q < <(printf 'part,color,qty\n"%s",slate,2\n' "$part")
 		exits 0
 		out_has "$part"

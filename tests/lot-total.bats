@@ -1437,6 +1437,7 @@ side() {
 @test "bad charges" {
 	side charges 'charges.csv:1: no column "charge"' <<<'seller,amount'
 	side charges 'no charge in charges.csv speaks for seller "A"' <<<$'seller,charge,amount\nB,post,1'
+	side charges 'no charge in charges.csv speaks for seller "A"' <<<seller,charge,amount
 	side charges 'charges.csv:2: basis "volume" is not known' <<<$'seller,charge,basis,amount\nA,post,volume,1'
 	side charges 'charges.csv:3: charge "post" has another basis at line 2' \
 		<<<$'seller,charge,basis,from,amount\nA,post,lots,1,1\nA,post,pieces,2,1'
