@@ -791,6 +791,17 @@ costs() {
 	reports unmet=3 orders=0 cost=0
 }
 
+@test "a minimum that whole pieces miss by a hair: the search says that it is proved" {
+	# 3 of Q and 3 of P come to 12000.11, 4 of Q and 2 of P to 12000.15: the minimum of 12000.60 takes a piece more.
+	printf '%s\n' part,color,qty P,red,2 Q,red,3 >need.csv
+	printf '%s\n' seller,part,color,qty,price S0,P,red,4,2000 S0,Q,red,4,2000.038103 >offers.csv
+	printf '%s\n' seller,route,currency,minimum,tax S0,market,EUR,12000.60,6 >sellers.csv
+	try lot-split -o offers.csv -s sellers.csv --report report.csv <need.csv
+	exits 0
+	reported 'cost,14840.121167540'
+	reported 'proved,yes'
+}
+
 @test "what fits no row is never bought, not even to reach a minimum" {
 	sellers <<<$'seller,route,currency,minimum\nA,market,USD,5'
 	need <<<$'part,color,qty\nP-1,red,4'

@@ -12,6 +12,11 @@
 #define WIDE_TOP  ((wide)1 << 118)
 #define WHOLE     1e-6 /* how near a whole number counts as one */
 #define FREE      1e-7 /* home currency: what costs no more costs nothing */
+#define Y_MOST    1e7  /* home currency per unit of a row */
+#define SCALE_MOST                                                                                 \
+	1e13      /* along a ray: it may say as little as that a hair of a piece is lacking        \
+	           */
+#define FITS 1e37 /* of 128 bits */
 
 enum {
 	DEPTH_MOST = 400,
@@ -659,10 +664,10 @@ safe_bound(struct leaf *leaf, const double *price, double scale, const double *r
 		const struct row *row = &leaf->row[r];
 		double value = price[r] + (ray != NULL ? scale * ray[r] : 0);
 
-		if (value > 1e7)
-			value = 1e7;
-		if (value < -1e7)
-			value = -1e7;
+		if (value > Y_MOST)
+			value = Y_MOST;
+		if (value < -Y_MOST)
+			value = -Y_MOST;
 		/* pico per unit of the row, then per integer unit of its entries x 10^6 */
 		y[r] = (wide)(value * 1e12) * (1000000 / row->unit);
 		if (y[r] > 0 && row->least == INT64_MIN)
@@ -1047,6 +1052,42 @@ nothing_left(const struct leaf *leaf)
 	return false;
 }
 
+static double
+larger(double a, double b)
+{
+	return a > b ? a : b;
+}
+
+/* Do the sums of safe_bound stay within 128 bits there? */
+static bool
+scale_fits(const struct leaf *leaf, double scale)
+{
+	const struct lp *lp = &leaf->lp;
+	double size = fabs((double)leaf->fixed), *y = mem_alloc(leaf->rows * sizeof *y);
+
+	for (size_t r = 0; r < leaf->rows; r++) {
+		const struct row *row = &leaf->row[r];
+		double least = row->least == INT64_MIN ? 0 : fabs((double)row->least);
+		double most = row->most == INT64_MAX ? 0 : fabs((double)row->most);
+
+		double at = fabs(lp->price[r]) + scale * fabs(lp->ray[r]);
+
+		y[r] = (at < Y_MOST ? at : Y_MOST) * 1e18 / (double)row->unit;
+		size += y[r] * larger(least, most) * 1e-6;
+	}
+	for (size_t c = 0; c < leaf->columns; c++) {
+		const struct column *column = &leaf->column[c];
+		size_t end = c + 1 < leaf->columns ? leaf->start[c + 1] : leaf->entries;
+		double reduced = fabs((double)column->cost) * 1e6;
+
+		for (size_t k = leaf->start[c]; k < end; k++)
+			reduced += y[leaf->entry[k].row] * fabs((double)leaf->entry[k].value);
+		size += reduced * larger(fabs((double)column->least), fabs((double)column->most));
+	}
+	free(y);
+	return size < FITS;
+}
+
 /* The bound of the program's relaxation, exact. */
 static wide
 relaxed_bound(struct leaf *leaf, double enough, enum lp_end *end)
@@ -1060,7 +1101,8 @@ relaxed_bound(struct leaf *leaf, double enough, enum lp_end *end)
 	if (*end != LP_NONE)
 		return bound;
 	/* Along the ray the bound grows without end: go as far as is needed. */
-	for (double scale = 1; scale < 1e7 && bound < leaf->limit; scale *= 10) {
+	for (double scale = 1; scale < SCALE_MOST && bound < leaf->limit && scale_fits(leaf, scale);
+	     scale *= 10) {
 		wide further = safe_bound(leaf, leaf->lp.price, scale, leaf->lp.ray);
 
 		if (further > bound)
