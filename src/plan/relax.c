@@ -1238,7 +1238,7 @@ value_now(struct relax *relax, size_t s, const double *price, bool whole)
 {
 	double value;
 
-	if (is_plain(relax, s)) /* as quick as to see whether it can wait */
+	if (relax->plain_seller[s]) /* as quick as to see whether it can wait: it has no reach */
 		return seller_value(relax, s, price, &relax->choice[s]);
 	if (can_wait(relax, s, price, whole, &value)) {
 		audit_waiting(relax, s, price);
