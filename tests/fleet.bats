@@ -147,16 +147,20 @@ hold_a_job() {
 	[ -z "$(find out -name '.*' -mindepth 1)" ]
 }
 
-@test "a run that is asked to end lets its jobs end, and goes on the next time" {
-	local run parallel job held
+# Starts a run into out, holds one of its jobs, a slow one so, and asks the run to end. Sets run, parallel, job and held.
+ask_to_end() {
 	"$FLEET/run.sh" -j 2 "$MARKET" "$DESIGNS" out 2>said &
 	run=$!
 	results_of out 10
-	# A slow one, too.
 	parallel=$(pgrep -P "$run" -f parallel)
 	hold_a_job "$parallel" out
 	kill -TERM "$run"
 	sleep 1
+}
+
+@test "a run that is asked to end lets its jobs end, and goes on the next time" {
+	local run parallel job held
+	ask_to_end
 	kill -CONT -- "-$job"
 	status=0
 	wait "$run" || status=$?
@@ -170,13 +174,7 @@ hold_a_job() {
 
 @test "a run that is asked to end twice ends at once" {
 	local run parallel job held
-	"$FLEET/run.sh" -j 2 "$MARKET" "$DESIGNS" out 2>said &
-	run=$!
-	results_of out 10
-	parallel=$(pgrep -P "$run" -f parallel)
-	hold_a_job "$parallel" out
-	kill -TERM "$run"
-	sleep 1
+	ask_to_end
 	[ -d "/proc/$parallel" ]
 	kill -TERM "$run"
 	status=0
