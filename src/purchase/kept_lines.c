@@ -90,21 +90,6 @@ is_first_of_kind(const struct kept *kept, size_t number, bool by_class)
 	return true;
 }
 
-static bool
-add_to_sum(struct order_sum *sum, const struct order_line *line, int64_t grams, bool first)
-{
-	int64_t weight;
-
-	sum->basis[BASIS_LOTS] += first;
-	return !__builtin_mul_overflow(grams, line->qty, &weight) &&
-	       !__builtin_add_overflow(sum->basis[BASIS_WEIGHT], weight,
-	                               &sum->basis[BASIS_WEIGHT]) &&
-	       !__builtin_add_overflow(sum->basis[BASIS_VALUE], line->qty * line->price,
-	                               &sum->basis[BASIS_VALUE]) &&
-	       !__builtin_add_overflow(sum->basis[BASIS_PIECES], line->qty,
-	                               &sum->basis[BASIS_PIECES]);
-}
-
 /* What an open line weighs a piece, where its order goes by weight; told and false: unknown. */
 static bool
 kept_grams(struct purchase *p, const struct seller_terms *terms, const struct order_line *line,
@@ -144,9 +129,9 @@ basket_of(struct purchase *p, const struct seller_terms *terms, bool *fits)
 		if (sum == NULL)
 			sum = memset(arena_alloc(&p->arena, size), 0, size);
 		*fits = kept_grams(p, terms, line, &grams) && *fits;
-		if (!add_to_sum(&sum[0], line, grams, is_first_of_kind(kept, i, false)) ||
-		    (class != 0 &&
-		     !add_to_sum(&sum[class], line, grams, is_first_of_kind(kept, i, true)))) {
+		if (!order_line_add_to(&sum[0], line, grams, is_first_of_kind(kept, i, false)) ||
+		    (class != 0 && !order_line_add_to(&sum[class], line, grams,
+		                                      is_first_of_kind(kept, i, true)))) {
 			tell_at(kept->orders.file, line->line,
 			        "the order's sums are too large with this line");
 			*fits = false;

@@ -216,6 +216,20 @@ order_line_is_owned(const struct order_line *line)
 	return strcmp(line->seller, OWNED_SELLER) == 0;
 }
 
+bool
+order_line_add_to(struct order_sum *sum, const struct order_line *line, int64_t grams, bool first)
+{
+	int64_t value, weight;
+
+	sum->basis[BASIS_LOTS] += first;
+	return !__builtin_add_overflow(sum->basis[BASIS_PIECES], line->qty,
+	                               &sum->basis[BASIS_PIECES]) &&
+	       !__builtin_mul_overflow(line->qty, line->price, &value) &&
+	       !__builtin_add_overflow(sum->basis[BASIS_VALUE], value, &sum->basis[BASIS_VALUE]) &&
+	       !__builtin_mul_overflow(line->qty, grams, &weight) &&
+	       !__builtin_add_overflow(sum->basis[BASIS_WEIGHT], weight, &sum->basis[BASIS_WEIGHT]);
+}
+
 int
 orders_compare(const struct order_line *a, const struct order_line *b)
 {

@@ -7,6 +7,7 @@
 
 #include "table/output.h"
 #include "table/table.h"
+#include "trade/landed.h"
 #include "trade/sellers.h"
 
 #include <stdint.h>
@@ -39,6 +40,10 @@ void orders_read(struct orders *orders, struct table *table);
 bool orders_has_column(const char *name);
 /* Stock that is used: no tax, no order. */
 bool order_line_is_owned(const struct order_line *line);
+/* Adds the line, of so many grams a piece, to what its order or class adds up to; first: the first
+ * of its kind there, which counts as a lot. False: past 64 bits. */
+bool order_line_add_to(struct order_sum *sum, const struct order_line *line, int64_t grams,
+                       bool first);
 /* Sorted by route, seller, class, part, color, condition, lot, price, listing, byte order,
  * numbers by value. */
 void orders_sort(struct orders *orders);

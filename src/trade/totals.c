@@ -290,19 +290,6 @@ read_purchase(struct maker *maker, struct purchase *purchase)
 	return fit;
 }
 
-static bool
-add_line(struct order_sum *sum, const struct order_line *line, int64_t grams, bool new_kind)
-{
-	int64_t value, weight;
-
-	sum->basis[BASIS_PIECES] += line->qty;
-	sum->basis[BASIS_LOTS] += new_kind;
-	return !__builtin_mul_overflow(line->qty, line->price, &value) &&
-	       !__builtin_add_overflow(sum->basis[BASIS_VALUE], value, &sum->basis[BASIS_VALUE]) &&
-	       !__builtin_mul_overflow(line->qty, grams, &weight) &&
-	       !__builtin_add_overflow(sum->basis[BASIS_WEIGHT], weight, &sum->basis[BASIS_WEIGHT]);
-}
-
 /* Grams of a piece where a charge weighs the line, 0 where none does; -1, told: not known. */
 static int64_t
 grams_of(struct maker *maker, const struct order_line *line, const struct seller_terms *terms)
@@ -343,7 +330,7 @@ sum_lines(struct maker *maker, const struct purchase *purchase, const struct sel
 		for (size_t s = 0;; s = own + 1) {
 			bool new_kind = last[s] == NULL || compare_kinds(last[s], line) != 0;
 
-			if (!add_line(&sum[s], line, grams, new_kind))
+			if (!order_line_add_to(&sum[s], line, grams, new_kind))
 				too_large(text_show(&maker->work, purchase->seller));
 			last[s] = line;
 			if (s > 0 || own == SIZE_MAX)
