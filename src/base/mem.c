@@ -46,11 +46,8 @@ mem_zero(size_t count, size_t size)
 void *
 mem_copy(const void *from, size_t count, size_t size)
 {
-	void *to;
+	void *to = mem_resize(NULL, count, size);
 
-	if (size > 0 && count > SIZE_MAX / size)
-		mem_out();
-	to = mem_alloc(count * size);
 	if (count > 0)
 		memcpy(to, from, count * size);
 	return to;

@@ -13,10 +13,10 @@
 #define WHOLE     1e-6 /* how near a whole number counts as one */
 #define FREE      1e-7 /* home currency: what costs no more costs nothing */
 #define Y_MOST    1e7  /* home currency per unit of a row */
-#define SCALE_MOST                                                                                 \
-	1e13      /* along a ray: it may say as little as that a hair of a piece is lacking        \
-	           */
-#define FITS 1e37 /* of 128 bits */
+#define FITS      1e37 /* of 128 bits */
+
+/* How far along a ray: it may say as little as that a hair of a piece is lacking. */
+#define SCALE_MOST 1e13
 
 enum {
 	DEPTH_MOST = 400,
@@ -1069,7 +1069,6 @@ scale_fits(const struct leaf *leaf, double scale)
 		const struct row *row = &leaf->row[r];
 		double least = row->least == INT64_MIN ? 0 : fabs((double)row->least);
 		double most = row->most == INT64_MAX ? 0 : fabs((double)row->most);
-
 		double at = fabs(lp->price[r]) + scale * fabs(lp->ray[r]);
 
 		y[r] = (at < Y_MOST ? at : Y_MOST) * 1e18 / (double)row->unit;

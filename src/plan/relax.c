@@ -318,7 +318,7 @@ void
 relax_touch_rows(struct relax *relax)
 {
 	for (size_t s = 0; s < relax->model->sellers; s++)
-		relax->changed[s]++;
+		relax_touch(relax, s);
 }
 
 void
@@ -987,11 +987,12 @@ seller_value(struct relax *relax, size_t s, const double *price, size_t *choice)
 		double next = FAR;
 
 		for (size_t i = 1; i < count; i++)
-			if (list[i].value < list[least].value)
+			if (list[i].value < list[least].value) {
+				next = list[least].value;
 				least = i;
-		for (size_t i = 0; i < count; i++)
-			if (i != least && list[i].value < next)
+			} else if (list[i].value < next) {
 				next = list[i].value;
+			}
 		found = list[least].value;
 		*choice = list[least].cell;
 		if (list[least].final || found >= FAR ||
