@@ -22,6 +22,7 @@ draft_init(struct draft *draft, struct relax *relax)
 	draft->bought = mem_zero(model->listings, sizeof *draft->bought);
 	draft->used = mem_zero(model->edges, sizeof *draft->used);
 	draft->filled = mem_zero(model->lots, sizeof *draft->filled);
+	draft->cost = mem_zero(model->sellers, sizeof *draft->cost);
 	draft->touched = mem_zero(model->sellers, sizeof *draft->touched);
 	draft->touch = mem_zero(model->sellers, sizeof *draft->touch);
 	for (size_t s = 0; s < model->sellers; s++) {
@@ -51,6 +52,7 @@ draft_free(struct draft *draft)
 	free(draft->bought);
 	free(draft->used);
 	free(draft->filled);
+	free(draft->cost);
 	free(draft->touched);
 	free(draft->touch);
 	free(draft->sums);
@@ -166,6 +168,15 @@ draft_refresh(struct draft *draft)
 	free(size);
 }
 
+/* All that is bought is set here: what the order costs is known no more. */
+static void
+buy(struct draft *draft, size_t j, int64_t pieces)
+{
+	draft->cost[draft->model->listing[j].seller].known =
+	    draft->cost[draft->model->listing[j].seller].known && pieces == draft->bought[j];
+	draft->bought[j] = pieces;
+}
+
 void
 draft_clear(struct draft *draft)
 {
@@ -180,7 +191,7 @@ draft_clear(struct draft *draft)
 
 			if (draft->bought[j] == 0)
 				continue;
-			draft->bought[j] = 0;
+			buy(draft, j, 0);
 			memset(draft->used + l->edge, 0, l->edges * sizeof *draft->used);
 		}
 	}
@@ -230,7 +241,7 @@ use(struct draft *draft, size_t lot, const struct draft_offer *offer, int64_t pi
 	draft->filled[lot] += pieces;
 	bought = sold_quantity(draft, offer->listing, listing_used(draft, l));
 	if (bought > draft->bought[offer->listing])
-		draft->bought[offer->listing] = bought;
+		buy(draft, offer->listing, bought);
 	touch(draft, l->seller);
 }
 
@@ -297,6 +308,21 @@ fill_lot(struct draft *draft, size_t lot)
 
 static const double basis_unit[BASES] = {1e-6, 1e-6, 1, 1};
 
+/* Adds what is bought of a listing, for so much, to a sum of its order. */
+static void
+add_line(struct draft *draft, size_t j, size_t k, double value)
+{
+	const struct model_listing *l = &draft->model->listing[j];
+	unsigned char *seen = &draft->seen[k * draft->model->seller[l->seller].kinds + l->kind];
+	double *sum = draft->sums + k * BASES, pieces = (double)draft->bought[j];
+
+	sum[BASIS_VALUE] += value;
+	sum[BASIS_WEIGHT] += pieces * (double)l->grams * 1e-6;
+	sum[BASIS_PIECES] += pieces;
+	sum[BASIS_LOTS] += !*seen && model_counts_lot(l, k);
+	*seen = 1;
+}
+
 /* The sums of a seller's order, its basket included; draft->sums by sum and basis. */
 static void
 add_up(struct draft *draft, size_t s)
@@ -309,22 +335,14 @@ add_up(struct draft *draft, size_t s)
 	memset(draft->seen, 0, seller->kinds * sums);
 	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
 		const struct model_listing *l = &model->listing[j];
-		double pieces = (double)draft->bought[j];
+		double value;
 
 		if (draft->bought[j] == 0)
 			continue;
-		for (size_t k = 0; k < sums; k++) {
-			double *sum = draft->sums + k * BASES;
-
-			if (k != 0 && k != l->sum)
-				continue;
-			sum[BASIS_VALUE] += pieces * listing_price(model, l, draft->bought[j]);
-			sum[BASIS_WEIGHT] += pieces * (double)l->grams * 1e-6;
-			sum[BASIS_PIECES] += pieces;
-			sum[BASIS_LOTS] +=
-			    !draft->seen[k * seller->kinds + l->kind] && model_counts_lot(l, k);
-			draft->seen[k * seller->kinds + l->kind] = 1;
-		}
+		value = (double)draft->bought[j] * listing_price(model, l, draft->bought[j]);
+		add_line(draft, j, 0, value);
+		if (l->sum != 0)
+			add_line(draft, j, l->sum, value);
 	}
 	if (draft->sums[BASIS_PIECES] > 0 && seller->basket != NULL)
 		for (size_t k = 0; k < sums; k++)
@@ -462,9 +480,8 @@ lifted_cost(struct draft *draft, const struct terms *terms, size_t sum, double l
 	return cost;
 }
 
-/* What an order costs if it may be lifted over its minimum or one step of a value charge. */
 static double
-order_cost_lifted(struct draft *draft, size_t s)
+count_lifted(struct draft *draft, size_t s)
 {
 	const struct terms *terms = draft->model->seller[s].terms;
 	double cost, short_of, least;
@@ -494,6 +511,20 @@ order_cost_lifted(struct draft *draft, size_t s)
 		}
 	}
 	return least;
+}
+
+/* What an order costs if it may be lifted over its minimum or one step of a value charge. */
+static double
+order_cost_lifted(struct draft *draft, size_t s)
+{
+	struct draft_cost *cost = &draft->cost[s];
+
+	if (!cost->known) {
+		cost->cost = count_lifted(draft, s);
+		cost->buys = draft->model->seller[s].terms != NULL && draft->sums[BASIS_PIECES] > 0;
+		cost->known = true;
+	}
+	return cost->cost;
 }
 
 /* Penalties of used pieces and what is lost on pieces left out. */
@@ -532,12 +563,13 @@ total_cost(struct draft *draft, bool strict)
 	size_t orders = 0;
 
 	for (size_t i = 0; i < draft->touches; i++) {
-		cost += strict ? order_cost(draft, draft->touched[i], &short_of)
-		               : order_cost_lifted(draft, draft->touched[i]);
+		size_t s = draft->touched[i];
+
+		cost += strict ? order_cost(draft, s, &short_of) : order_cost_lifted(draft, s);
 		if (short_of > 0)
 			cost += NOT_MET;
-		orders += draft->model->seller[draft->touched[i]].terms != NULL &&
-		          draft->sums[BASIS_PIECES] > 0;
+		orders += draft->model->seller[s].terms != NULL &&
+		          (strict ? draft->sums[BASIS_PIECES] > 0 : draft->cost[s].buys);
 	}
 	if (draft->model->max_orders != NO_LIMIT && orders > draft->model->max_orders)
 		cost += NOT_MET * (double)(orders - draft->model->max_orders);
@@ -577,8 +609,8 @@ pull(struct draft *draft, size_t lot, const struct draft_offer *to)
 		draft->used[from->edge] -= part;
 		draft->filled[lot] -= part;
 		keep = listing_used(draft, f);
-		draft->bought[from->listing] =
-		    keep > 0 ? sold_quantity(draft, from->listing, keep) : 0;
+		buy(draft, from->listing,
+		    keep > 0 ? sold_quantity(draft, from->listing, keep) : 0);
 		use(draft, lot, to, part);
 		free -= part;
 	}
@@ -586,6 +618,7 @@ pull(struct draft *draft, size_t lot, const struct draft_offer *to)
 
 struct snapshot {
 	int64_t *bought, *used, *filled;
+	struct draft_cost *cost;
 	size_t *touched, touches;
 };
 
@@ -607,6 +640,7 @@ save(const struct draft *draft, struct snapshot *shot)
 	shot->used = mem_alloc(edges * sizeof *shot->used);
 	shot->filled = mem_alloc(model->lots * sizeof *shot->filled);
 	shot->touched = mem_alloc(draft->touches * sizeof *shot->touched);
+	shot->cost = mem_alloc(draft->touches * sizeof *shot->cost);
 	shot->touches = draft->touches;
 	memcpy(shot->touched, draft->touched, draft->touches * sizeof *shot->touched);
 	memcpy(shot->filled, draft->filled, model->lots * sizeof *shot->filled);
@@ -614,6 +648,7 @@ save(const struct draft *draft, struct snapshot *shot)
 	for (size_t i = 0; i < draft->touches; i++) {
 		const struct model_seller *seller = &model->seller[draft->touched[i]];
 
+		shot->cost[i] = draft->cost[draft->touched[i]];
 		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
 			shot->bought[listings++] = draft->bought[j];
 			memcpy(shot->used + edges, draft->used + model->listing[j].edge,
@@ -636,11 +671,12 @@ restore(struct draft *draft, const struct snapshot *shot)
 
 		touch(draft, shot->touched[i]);
 		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
-			draft->bought[j] = shot->bought[listings++];
+			buy(draft, j, shot->bought[listings++]);
 			memcpy(draft->used + model->listing[j].edge, shot->used + edges,
 			       model->listing[j].edges * sizeof *shot->used);
 			edges += model->listing[j].edges;
 		}
+		draft->cost[shot->touched[i]] = shot->cost[i];
 	}
 }
 
@@ -651,6 +687,7 @@ drop_snapshot(struct snapshot *shot)
 	free(shot->used);
 	free(shot->filled);
 	free(shot->touched);
+	free(shot->cost);
 }
 
 struct mover {
@@ -732,7 +769,7 @@ buy_surplus(struct draft *draft, size_t s, size_t sum, double target)
 		}
 		if (best == SIZE_MAX)
 			return;
-		draft->bought[best] = best_bought;
+		buy(draft, best, best_bought);
 		touch(draft, s);
 	}
 }
@@ -992,7 +1029,7 @@ set_use(struct draft *draft, size_t lot, const struct draft_offer *offer, int64_
 	draft->filled[lot] += pieces - draft->used[offer->edge];
 	draft->used[offer->edge] = pieces;
 	used = listing_used(draft, l);
-	draft->bought[offer->listing] = used > 0 ? sold_quantity(draft, offer->listing, used) : 0;
+	buy(draft, offer->listing, used > 0 ? sold_quantity(draft, offer->listing, used) : 0);
 	touch(draft, l->seller);
 }
 
@@ -1032,6 +1069,7 @@ draft_insert(struct draft *draft)
 				size_t s = model->listing[offer->listing].seller;
 				int64_t part = spare(draft, offer), was = draft->used[offer->edge];
 				double before, after, unit;
+				struct draft_cost cost;
 
 				if (!draft->open[s] || part <= 0)
 					continue;
@@ -1039,9 +1077,11 @@ draft_insert(struct draft *draft)
 					break;
 				part = part < need ? part : need;
 				before = draft->touch[s] ? seller_cost(draft, s) : 0;
+				cost = draft->cost[s];
 				set_use(draft, lot, offer, was + part);
 				after = seller_cost(draft, s);
 				set_use(draft, lot, offer, was);
+				draft->cost[s] = cost;
 				unit = (after - before) / (double)part + penalty_of(draft, offer);
 				if (unit < best) {
 					best = unit;
@@ -1066,6 +1106,7 @@ try_move(struct draft *draft, size_t lot, const struct draft_offer *from,
 	size_t a = model->listing[from->listing].seller, b = model->listing[to->listing].seller;
 	int64_t part = spare(draft, to), from_was = draft->used[from->edge];
 	int64_t to_was = draft->used[to->edge];
+	struct draft_cost a_was, b_was;
 	double before, after;
 
 	if (from->listing == to->listing)
@@ -1075,6 +1116,8 @@ try_move(struct draft *draft, size_t lot, const struct draft_offer *from,
 	if (part <= 0)
 		return false;
 	before = seller_cost(draft, a) + (a != b ? seller_cost(draft, b) : 0);
+	a_was = draft->cost[a];
+	b_was = draft->cost[b];
 	set_use(draft, lot, from, from_was - part);
 	set_use(draft, lot, to, to_was + part);
 	after = seller_cost(draft, a) + (a != b ? seller_cost(draft, b) : 0) +
@@ -1083,6 +1126,8 @@ try_move(struct draft *draft, size_t lot, const struct draft_offer *from,
 		return true;
 	set_use(draft, lot, to, to_was);
 	set_use(draft, lot, from, from_was);
+	draft->cost[a] = a_was;
+	draft->cost[b] = b_was;
 	return false;
 }
 
@@ -1170,7 +1215,7 @@ empty_seller(struct draft *draft, size_t s)
 			draft->filled[model->row[model->edge[e]].lot] -= draft->used[e];
 			draft->used[e] = 0;
 		}
-		draft->bought[j] = 0;
+		buy(draft, j, 0);
 	}
 	draft->open[s] = false;
 }

@@ -17,6 +17,12 @@ struct draft_offer { /* a use of a listing for a lot, at what it seems to cost *
 	size_t listing, edge;
 };
 
+struct draft_cost { /* of an order, as it stands or lifted where that pays */
+	double cost;
+	bool known; /* its lines have not changed since */
+	bool buys;
+};
+
 struct draft {
 	const struct model *model;
 	struct relax *relax;       /* the node's restrictions, borrowed */
@@ -28,6 +34,7 @@ struct draft {
 	int64_t *bought;           /* by listing */
 	int64_t *used;             /* by edge */
 	int64_t *filled;           /* by lot */
+	struct draft_cost *cost;   /* by seller */
 	size_t *touched;           /* sellers with lines */
 	size_t touches;
 	bool *touch;
