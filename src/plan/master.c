@@ -63,7 +63,7 @@ master_init(struct master *master, struct relax *relax)
 		master->room = ORDERS_LEAST;
 	master->entry_room = 3 * model->lots + master->room * 16;
 	lp_init(&master->lp, most, 2 * model->lots + master->room, master->entry_room);
-	lp_restart(&master->lp, rows, 2 * model->lots + master->room);
+	lp_restart(&master->lp, rows, 2 * model->lots + master->room, 2 * model->lots);
 	master->leave_row = model->lots;
 	master->spare_row = model->lots + 1;
 	set_lots(master);
@@ -212,6 +212,7 @@ forget_orders(struct master *master)
 		lp->start[c + 1] = 0;
 	}
 	master->orders = kept;
+	lp->used = column_of(master, kept);
 }
 
 /* The rows of labels among the parts. */

@@ -728,19 +728,22 @@ has_side(const struct cell_bound *bound, bool most)
 	return most ? bound->most != INT64_MAX : bound->least > 0;
 }
 
-/* Rows: the mean, then two for each bound. Columns: points, then what a row lacks, at a price. */
+/* Rows: the mean, then two for each bound. Columns: what a row lacks, at a price, then points. */
 static void
 start_inner(struct relax *relax, const struct cell *cell, double price)
 {
 	struct lp *lp = &relax->inner;
 	size_t sides = 2 * cell->bounds;
 
-	lp_restart(lp, 1 + sides, POINTS_MOST + sides);
+	lp_restart(lp, 1 + sides, sides + POINTS_MOST, sides);
 	for (size_t k = 0; k < sides; k++) {
 		const struct cell_bound *bound = &cell->bound[k / 2];
-		size_t logical = lp->columns + 1 + k, lack = POINTS_MOST + k;
+		size_t logical = lp->columns + 1 + k;
 		double limit = limit_of(bound, k % 2 == 1) / row_scale(bound, k % 2 == 1);
 
+		lp->row[k] = (uint32_t)(1 + k);
+		lp->entry[k] = k % 2 == 0 ? 1 : -1;
+		lp->start[k + 1] = k + 1;
 		lp->least[logical] = -1e30;
 		lp->most[logical] = 1e30;
 		if (!has_side(bound, k % 2 == 1))
@@ -749,26 +752,10 @@ start_inner(struct relax *relax, const struct cell *cell, double price)
 			lp->least[logical] = limit;
 		else
 			lp->most[logical] = limit;
-		lp->cost[lack] = price;
-		lp->most[lack] = 1e30;
+		lp->cost[k] = price;
+		lp->most[k] = 1e30;
 	}
 	lp->least[lp->columns] = lp->most[lp->columns] = 1;
-}
-
-/* The columns of what rows lack come after those of points: their entries, once points are in. */
-static void
-end_columns(struct relax *relax, const struct cell *cell, size_t points)
-{
-	struct lp *lp = &relax->inner;
-	size_t at = lp->start[points];
-
-	for (size_t j = points; j < POINTS_MOST; j++)
-		lp->start[j + 1] = at;
-	for (size_t k = 0; k < 2 * cell->bounds; k++) {
-		lp->row[at] = (uint32_t)(1 + k);
-		lp->entry[at++] = k % 2 == 0 ? 1 : -1;
-		lp->start[POINTS_MOST + k + 1] = at;
-	}
 }
 
 /* Makes the choice at a rho, a new point of the program. Returns its value. */
@@ -776,10 +763,11 @@ static double
 add_point(struct relax *relax, const struct cell *cell, const double *rho, struct inner *inner)
 {
 	struct lp *lp = &relax->inner;
-	size_t sides = 2 * cell->bounds, c = inner->points++, at = lp->start[c];
+	size_t sides = 2 * cell->bounds, point = inner->points++, c = sides + point;
+	size_t at = lp->start[c];
 	double plain, value = priced_value(relax, cell, rho, inner->total, &plain);
 
-	memcpy(inner->rho + c * sides, rho, sides * sizeof *rho);
+	memcpy(inner->rho + point * sides, rho, sides * sizeof *rho);
 	lp->cost[c] = plain;
 	lp->most[c] = 1;
 	lp->row[at] = 0;
@@ -794,7 +782,6 @@ add_point(struct relax *relax, const struct cell *cell, const double *rho, struc
 		lp->entry[at++] = total / row_scale(bound, k % 2 == 1);
 	}
 	lp->start[c + 1] = at;
-	end_columns(relax, cell, c + 1);
 	lp_price_column(lp, c);
 	if (value > inner->best) {
 		inner->best = value;
@@ -816,9 +803,9 @@ keep_support(struct relax *relax, struct cell *cell, const struct inner *inner)
 	for (size_t c = 0; c < inner->points && cell->supports <= sides; c++) {
 		double *support = cell->support + cell->supports * size;
 
-		if (lp->x[c] < 1e-9)
+		if (lp->x[sides + c] < 1e-9)
 			continue;
-		support[0] = lp->x[c];
+		support[0] = lp->x[sides + c];
 		memcpy(support + 1, inner->rho + c * sides, sides * sizeof *support);
 		cell->supports++;
 	}
@@ -828,7 +815,7 @@ static bool
 lacks_nothing(const struct relax *relax, const struct cell *cell)
 {
 	for (size_t k = 0; k < 2 * cell->bounds; k++)
-		if (relax->inner.x[POINTS_MOST + k] > 1e-7)
+		if (relax->inner.x[k] > 1e-7)
 			return false;
 	return true;
 }

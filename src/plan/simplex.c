@@ -26,6 +26,25 @@ enum {
 	FAILURES_MOST = 20
 };
 
+/* The variables that have a part: columns that are used, then logicals. */
+static size_t
+first_variable(const struct lp *lp)
+{
+	return lp->used > 0 ? 0 : lp->columns;
+}
+
+static size_t
+next_variable(const struct lp *lp, size_t j)
+{
+	return j + 1 == lp->used ? lp->columns : j + 1;
+}
+
+static size_t
+variables(const struct lp *lp)
+{
+	return lp->used + lp->rows;
+}
+
 static void
 logical_basis(struct lp *lp)
 {
@@ -50,7 +69,7 @@ lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries)
 {
 	size_t all = rows + columns;
 
-	*lp = (struct lp){.rows = rows, .columns = columns, .rows_room = rows};
+	*lp = (struct lp){.rows = rows, .columns = columns, .used = columns, .rows_room = rows};
 	lp->cost = mem_zero(all, sizeof *lp->cost);
 	lp->least = mem_zero(all, sizeof *lp->least);
 	lp->most = mem_zero(all, sizeof *lp->most);
@@ -106,12 +125,13 @@ lp_free(struct lp *lp)
 }
 
 void
-lp_restart(struct lp *lp, size_t rows, size_t columns)
+lp_restart(struct lp *lp, size_t rows, size_t columns, size_t used)
 {
 	size_t all = rows + columns;
 
 	lp->rows = rows;
 	lp->columns = columns;
+	lp->used = used;
 	memset(lp->cost, 0, all * sizeof *lp->cost);
 	memset(lp->least, 0, all * sizeof *lp->least);
 	memset(lp->most, 0, all * sizeof *lp->most);
@@ -363,7 +383,7 @@ compute_all(struct lp *lp, bool keep_sides)
 	for (size_t k = 0; k < m; k++)
 		lp->price[k] = dot(lp->along, inverse_column(lp, k), m);
 	memset(lp->work_column, 0, m * sizeof *lp->work_column);
-	for (size_t j = 0; j < all; j++) {
+	for (size_t j = first_variable(lp); j < all; j = next_variable(lp, j)) {
 		if (lp->place[j] >= 0) {
 			lp->reduced[j] = 0;
 			continue;
@@ -398,7 +418,7 @@ compute_all(struct lp *lp, bool keep_sides)
 	}
 	lp->norms_known = true;
 	lp->computed = lp->pivots;
-	lp->work += (m * m + all * 3) / 16;
+	lp->work += (m * m + variables(lp) * 3) / 16;
 }
 
 /* The basic variable that is furthest outside its bounds, for the steepness of its edge. */
@@ -431,7 +451,7 @@ list_entering(struct lp *lp, const double *line, bool below)
 {
 	size_t all = lp->rows + lp->columns, count = 0;
 
-	for (size_t j = 0; j < all; j++) {
+	for (size_t j = first_variable(lp); j < all; j = next_variable(lp, j)) {
 		double entry, toward;
 
 		if (lp->place[j] >= 0 || is_void(lp, j))
@@ -554,7 +574,7 @@ pivot(struct lp *lp, size_t r, size_t q, bool below, bool norms)
 		return false;
 	move = (lp->x[p] - bound) / alpha;
 	dual = lp->reduced[q] / alpha;
-	for (size_t j = 0; j < all; j++)
+	for (size_t j = first_variable(lp); j < all; j = next_variable(lp, j))
 		if (lp->place[j] < 0 && !is_void(lp, j))
 			lp->reduced[j] -= dual * lp->work_row[j];
 	lp->reduced[q] = 0;
@@ -573,7 +593,7 @@ pivot(struct lp *lp, size_t r, size_t q, bool below, bool norms)
 	lp->at_most[p] = !below;
 	lp->left_out[p] = is_void(lp, p);
 	lp->pivots++;
-	lp->work += all / 2;
+	lp->work += variables(lp) / 2;
 	return true;
 }
 
@@ -583,7 +603,7 @@ lp_objective(const struct lp *lp)
 {
 	double sum = 0;
 
-	for (size_t j = 0; j < lp->rows + lp->columns; j++)
+	for (size_t j = first_variable(lp); j < lp->rows + lp->columns; j = next_variable(lp, j))
 		if (lp->place[j] < 0 && lp->x[j] != 0)
 			sum += lp->reduced[j] * lp->x[j];
 	return sum;
@@ -596,7 +616,7 @@ adds_up(struct lp *lp)
 	double *sum = lp->work_column;
 
 	memset(sum, 0, lp->rows * sizeof *sum);
-	for (size_t j = 0; j < lp->columns; j++)
+	for (size_t j = 0; j < lp->used; j++)
 		if (lp->x[j] != 0)
 			for (size_t k = lp->start[j]; k < lp->start[j + 1]; k++)
 				sum[lp->row[k]] += lp->x[j] * lp->entry[k];
@@ -620,7 +640,7 @@ follow_bounds(struct lp *lp)
 	size_t all = lp->rows + lp->columns;
 
 	memset(lp->work_column, 0, lp->rows * sizeof *lp->work_column);
-	for (size_t j = 0; j < all; j++) {
+	for (size_t j = first_variable(lp); j < all; j = next_variable(lp, j)) {
 		if (lp->place[j] >= 0)
 			continue;
 		if (lp->left_out[j] && !is_void(lp, j))
@@ -629,7 +649,7 @@ follow_bounds(struct lp *lp)
 		lp->at_most[j] = rests_at_most(lp, j);
 		move_to(lp, j, lp->at_most[j] ? lp->most[j] : lp->least[j]);
 	}
-	lp->work += all / 16;
+	lp->work += variables(lp) / 16;
 	follow_changes(lp);
 }
 
@@ -750,6 +770,8 @@ lp_free_basis(struct lp_basis *kept)
 void
 lp_price_column(struct lp *lp, size_t j)
 {
+	if (lp->used <= j)
+		lp->used = j + 1;
 	lp->place[j] = -1;
 	lp->at_most[j] = false;
 	lp->x[j] = 0;
@@ -763,7 +785,7 @@ improving(const struct lp *lp)
 	size_t found = SIZE_MAX;
 	double most = IMPROVES;
 
-	for (size_t j = 0; j < lp->rows + lp->columns; j++) {
+	for (size_t j = first_variable(lp); j < lp->rows + lp->columns; j = next_variable(lp, j)) {
 		double gain;
 
 		if (lp->place[j] >= 0 || lp->least[j] == lp->most[j])
@@ -853,7 +875,7 @@ lp_improve(struct lp *lp)
 		}
 		below = direction * lp->work_column[r] > 0;
 		take_line(lp, r);
-		for (size_t j = 0; j < m + lp->columns; j++)
+		for (size_t j = first_variable(lp); j < m + lp->columns; j = next_variable(lp, j))
 			if (lp->place[j] < 0 && !is_void(lp, j))
 				lp->work_row[j] = times_column(lp, lp->line, j);
 		if (!pivot(lp, r, q, below, false)) {

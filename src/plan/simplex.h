@@ -24,6 +24,7 @@ enum lp_end { LP_BEST, LP_NONE, LP_ENOUGH, LP_TROUBLE };
 
 struct lp {
 	size_t rows, columns; /* variables: columns, then one logical per row */
+	size_t used;          /* columns: those behind have no part in anything yet */
 	size_t rows_room;
 	double *cost, *least, *most; /* by variable; a logical is its row's sum */
 	size_t *start;               /* columns + 1 */
@@ -56,12 +57,13 @@ struct lp_basis {
 	size_t rows, variables, pivots;
 };
 
-/* Room for so many rows, columns and entries, all rows there; costs, bounds and columns are then
+/* Room for so many rows, columns and entries, all of them used; costs, bounds and columns are then
  * filled in. */
 void lp_init(struct lp *lp, size_t rows, size_t columns, size_t entries);
 void lp_free(struct lp *lp);
-/* For another program of no more rows, columns and entries: all is 0, the basis the logicals. */
-void lp_restart(struct lp *lp, size_t rows, size_t columns);
+/* For another program of no more rows, columns and entries: all is 0, the basis the logicals. The
+ * first columns are used, others may be added. */
+void lp_restart(struct lp *lp, size_t rows, size_t columns, size_t used);
 /* More rows at the end, within the room: bounds of their logicals, and entries of columns (those
  * there too), are filled in before the next lp_solve. */
 void lp_add_rows(struct lp *lp, size_t count);
@@ -70,7 +72,7 @@ void lp_add_rows(struct lp *lp, size_t count);
 enum lp_end lp_solve(struct lp *lp, double enough);
 /* The same after lp_solve, where nothing but bounds of columns has changed since. */
 enum lp_end lp_resolve(struct lp *lp, double enough);
-/* After lp_solve: a column that has been filled in, or filled in anew, takes part at 0. */
+/* A column that has been filled in, or filled in anew, takes part at 0, and is used. */
 void lp_price_column(struct lp *lp, size_t column);
 /* Goes on from a basis whose values keep all bounds (as lp_solve left it, columns added since, at
  * 0), by the primal method. */
