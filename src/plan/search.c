@@ -97,8 +97,9 @@ struct branch {
 struct node {
 	wide bound;            /* its parent's */
 	double *price;         /* multipliers to start from (relax.h); owned */
-	struct change *change; /* owned */
-	size_t changes, depth, number;
+	uint32_t *shut;        /* sellers; owned: most restrictions are of this kind */
+	struct change *change; /* the others; owned */
+	size_t shuts, changes, depth, number;
 	struct branch branch;
 };
 
@@ -1443,8 +1444,16 @@ static void
 free_node(struct node *node)
 {
 	free(node->price);
+	free(node->shut);
 	free(node->change);
 	free(node);
+}
+
+/* Does the change shut a seller, as it now is? */
+static bool
+shuts_seller(const struct search *s, const struct change *change)
+{
+	return change->kind == CHANGE_STATUS && s->relax.status[change->index] == SELLER_SHUT;
 }
 
 /* A node with the restrictions that were set since the mark of the root. */
@@ -1452,18 +1461,34 @@ static struct node *
 make_node(struct search *s, const double *price, wide bound, size_t depth, struct branch branch)
 {
 	struct node *node = mem_alloc(sizeof *node);
-	size_t count = s->undos - s->root_mark;
+	size_t shuts = 0;
 
+	for (size_t i = s->root_mark; i < s->undos; i++)
+		shuts += shuts_seller(s, &s->undo[i]);
 	*node = (struct node){.bound = bound,
 	                      .price = mem_copy(price, s->multipliers, sizeof *price),
-	                      .change = mem_alloc((count + 1) * sizeof *node->change),
-	                      .changes = count,
+	                      .shut = mem_alloc((shuts + 1) * sizeof *node->shut),
+	                      .change = mem_alloc((s->undos - s->root_mark - shuts + 1) *
+	                                          sizeof *node->change),
 	                      .depth = depth,
 	                      .number = s->numbers++,
 	                      .branch = branch};
-	for (size_t i = 0; i < count; i++)
-		node->change[i] = as_is(s, &s->undo[s->root_mark + i]);
+	for (size_t i = s->root_mark; i < s->undos; i++)
+		if (shuts_seller(s, &s->undo[i]))
+			node->shut[node->shuts++] = (uint32_t)s->undo[i].index;
+		else
+			node->change[node->changes++] = as_is(s, &s->undo[i]);
 	return node;
+}
+
+/* Restricts what is as at the root to a node. */
+static void
+restrict_to(struct search *s, const struct node *node)
+{
+	for (size_t i = 0; i < node->shuts; i++)
+		set_status(s, node->shut[i], SELLER_SHUT);
+	for (size_t i = 0; i < node->changes; i++)
+		set(s, node->change[i]);
 }
 
 static const struct branch no_branch = {SIZE_MAX, BRANCH_SELLER, 0, 0, 0};
@@ -1925,8 +1950,7 @@ static void
 take_up(struct search *s, const struct node *node)
 {
 	undo_to(s, s->root_mark);
-	for (size_t i = 0; i < node->changes; i++)
-		set(s, node->change[i]);
+	restrict_to(s, node);
 	relax_activate(&s->relax);
 }
 
@@ -2191,8 +2215,7 @@ visit_all(struct search *s, struct node *node, size_t nodes_most)
 			leave(s, node->bound);
 			child = NULL;
 		} else {
-			for (size_t i = 0; i < node->changes; i++)
-				set(s, node->change[i]);
+			restrict_to(s, node);
 			child = visit(s, node);
 		}
 		if (node->depth == 0)
