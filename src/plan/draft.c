@@ -2,6 +2,7 @@
 
 #include "base/mem.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -513,13 +514,26 @@ count_lifted(struct draft *draft, size_t s)
 	return least;
 }
 
+/* In a checking build: what is known of an order is what its lines say. */
+static void
+audit_known(struct draft *draft, size_t s)
+{
+#ifdef LOTPIPE_AUDIT
+	assert(draft->cost[s].cost == count_lifted(draft, s));
+#else
+	(void)draft, (void)s;
+#endif
+}
+
 /* What an order costs if it may be lifted over its minimum or one step of a value charge. */
 static double
 order_cost_lifted(struct draft *draft, size_t s)
 {
 	struct draft_cost *cost = &draft->cost[s];
 
-	if (!cost->known) {
+	if (cost->known) {
+		audit_known(draft, s);
+	} else {
 		cost->cost = count_lifted(draft, s);
 		cost->buys = draft->model->seller[s].terms != NULL && draft->sums[BASIS_PIECES] > 0;
 		cost->known = true;
@@ -609,8 +623,7 @@ pull(struct draft *draft, size_t lot, const struct draft_offer *to)
 		draft->used[from->edge] -= part;
 		draft->filled[lot] -= part;
 		keep = listing_used(draft, f);
-		buy(draft, from->listing,
-		    keep > 0 ? sold_quantity(draft, from->listing, keep) : 0);
+		buy(draft, from->listing, keep > 0 ? sold_quantity(draft, from->listing, keep) : 0);
 		use(draft, lot, to, part);
 		free -= part;
 	}
@@ -1033,6 +1046,29 @@ set_use(struct draft *draft, size_t lot, const struct draft_offer *offer, int64_
 	touch(draft, l->seller);
 }
 
+/* What set_use changes, as it was. */
+struct use_before {
+	int64_t pieces, bought;
+	struct draft_cost cost;
+};
+
+static struct use_before
+use_now(const struct draft *draft, const struct draft_offer *offer)
+{
+	return (struct use_before){draft->used[offer->edge], draft->bought[offer->listing],
+	                           draft->cost[draft->model->listing[offer->listing].seller]};
+}
+
+static void
+put_back(struct draft *draft, size_t lot, const struct draft_offer *offer,
+         const struct use_before *before)
+{
+	draft->filled[lot] += before->pieces - draft->used[offer->edge];
+	draft->used[offer->edge] = before->pieces;
+	draft->bought[offer->listing] = before->bought;
+	draft->cost[draft->model->listing[offer->listing].seller] = before->cost;
+}
+
 /* Pieces more that the listing could give this lot. */
 static int64_t
 spare(const struct draft *draft, const struct draft_offer *offer)
@@ -1067,9 +1103,9 @@ draft_insert(struct draft *draft)
 			for (size_t i = draft->first[lot]; i < draft->first[lot + 1]; i++) {
 				const struct draft_offer *offer = &draft->offer[i];
 				size_t s = model->listing[offer->listing].seller;
-				int64_t part = spare(draft, offer), was = draft->used[offer->edge];
+				int64_t part = spare(draft, offer);
+				struct use_before was;
 				double before, after, unit;
-				struct draft_cost cost;
 
 				if (!draft->open[s] || part <= 0)
 					continue;
@@ -1077,11 +1113,10 @@ draft_insert(struct draft *draft)
 					break;
 				part = part < need ? part : need;
 				before = draft->touch[s] ? seller_cost(draft, s) : 0;
-				cost = draft->cost[s];
-				set_use(draft, lot, offer, was + part);
+				was = use_now(draft, offer);
+				set_use(draft, lot, offer, was.pieces + part);
 				after = seller_cost(draft, s);
-				set_use(draft, lot, offer, was);
-				draft->cost[s] = cost;
+				put_back(draft, lot, offer, &was);
 				unit = (after - before) / (double)part + penalty_of(draft, offer);
 				if (unit < best) {
 					best = unit;
@@ -1104,30 +1139,27 @@ try_move(struct draft *draft, size_t lot, const struct draft_offer *from,
 {
 	const struct model *model = draft->model;
 	size_t a = model->listing[from->listing].seller, b = model->listing[to->listing].seller;
-	int64_t part = spare(draft, to), from_was = draft->used[from->edge];
-	int64_t to_was = draft->used[to->edge];
-	struct draft_cost a_was, b_was;
+	int64_t part = spare(draft, to), most = draft->used[from->edge];
+	struct use_before from_was, to_was;
 	double before, after;
 
 	if (from->listing == to->listing)
-		part = from_was;
-	if (part > from_was)
-		part = from_was;
+		part = most;
+	if (part > most)
+		part = most;
 	if (part <= 0)
 		return false;
 	before = seller_cost(draft, a) + (a != b ? seller_cost(draft, b) : 0);
-	a_was = draft->cost[a];
-	b_was = draft->cost[b];
-	set_use(draft, lot, from, from_was - part);
-	set_use(draft, lot, to, to_was + part);
+	from_was = use_now(draft, from);
+	to_was = use_now(draft, to);
+	set_use(draft, lot, from, from_was.pieces - part);
+	set_use(draft, lot, to, to_was.pieces + part);
 	after = seller_cost(draft, a) + (a != b ? seller_cost(draft, b) : 0) +
 	        (double)part * (penalty_of(draft, to) - penalty_of(draft, from));
 	if (after < before - 1e-9)
 		return true;
-	set_use(draft, lot, to, to_was);
-	set_use(draft, lot, from, from_was);
-	draft->cost[a] = a_was;
-	draft->cost[b] = b_was;
+	put_back(draft, lot, to, &to_was);
+	put_back(draft, lot, from, &from_was);
 	return false;
 }
 
@@ -1168,18 +1200,20 @@ drop_pieces(struct draft *draft, size_t lot)
 	for (size_t i = draft->first[lot]; i < draft->first[lot + 1]; i++) {
 		const struct draft_offer *offer = &draft->offer[i];
 		size_t s = draft->model->listing[offer->listing].seller;
-		int64_t was = draft->used[offer->edge];
+		struct use_before was;
 		double before, after;
 
-		if (was == 0)
+		if (draft->used[offer->edge] == 0)
 			continue;
-		before = seller_cost(draft, s) + (double)was * penalty_of(draft, offer);
+		before = seller_cost(draft, s);
+		was = use_now(draft, offer);
+		before += (double)was.pieces * penalty_of(draft, offer);
 		set_use(draft, lot, offer, 0);
-		after = seller_cost(draft, s) + (double)was * unit_lost(draft, lot);
+		after = seller_cost(draft, s) + (double)was.pieces * unit_lost(draft, lot);
 		if (after < before - 1e-9)
 			better = true;
 		else
-			set_use(draft, lot, offer, was);
+			put_back(draft, lot, offer, &was);
 	}
 	return better;
 }

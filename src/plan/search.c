@@ -1465,14 +1465,14 @@ make_node(struct search *s, const double *price, wide bound, size_t depth, struc
 
 	for (size_t i = s->root_mark; i < s->undos; i++)
 		shuts += shuts_seller(s, &s->undo[i]);
-	*node = (struct node){.bound = bound,
-	                      .price = mem_copy(price, s->multipliers, sizeof *price),
-	                      .shut = mem_alloc((shuts + 1) * sizeof *node->shut),
-	                      .change = mem_alloc((s->undos - s->root_mark - shuts + 1) *
-	                                          sizeof *node->change),
-	                      .depth = depth,
-	                      .number = s->numbers++,
-	                      .branch = branch};
+	*node = (struct node){
+	    .bound = bound,
+	    .price = mem_copy(price, s->multipliers, sizeof *price),
+	    .shut = mem_alloc((shuts + 1) * sizeof *node->shut),
+	    .change = mem_alloc((s->undos - s->root_mark - shuts + 1) * sizeof *node->change),
+	    .depth = depth,
+	    .number = s->numbers++,
+	    .branch = branch};
 	for (size_t i = s->root_mark; i < s->undos; i++)
 		if (shuts_seller(s, &s->undo[i]))
 			node->shut[node->shuts++] = (uint32_t)s->undo[i].index;
