@@ -14,6 +14,22 @@ split_drawn() {
 	try lot-split -q $(cat args) --report report.csv --short short.csv "$@" <need.csv
 }
 
+# reports METRIC=VALUE...: the report says so; decimals that are 0 may be left out.
+reports() {
+	local pair
+	for pair; do
+		sed -e '/\./s/0*$//' -e 's/\.$//' report.csv | grep -qxF "${pair%%=*},${pair#*=}" || {
+			cat report.csv
+			show "the report should say $pair"
+		}
+	done
+}
+
+# costs COST: exit status 0, nothing told, proved the least, at this cost.
+costs() {
+	exits 0 && err_is_empty && reports "cost=$1" proved=yes
+}
+
 # shuffle FILE SEED
 shuffle() {
 	{ head -n 1 "$1" && tail -n +2 "$1" | shuf --random-source=<(yes "$2"); } >shuffled

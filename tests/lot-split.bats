@@ -65,22 +65,6 @@ buys() {
 	diff -u --label 'bought due' --label 'bought' - bought || show "something else is bought"
 }
 
-# reports METRIC=VALUE...: the report says so; decimals that are 0 may be left out.
-reports() {
-	local pair
-	for pair; do
-		sed -e '/\./s/0*$//' -e 's/\.$//' report.csv | grep -qxF "${pair%%=*},${pair#*=}" || {
-			cat report.csv
-			show "the report should say $pair"
-		}
-	done
-}
-
-# costs COST: exit status 0, nothing told, proved the least, at this cost.
-costs() {
-	exits 0 && err_is_empty && reports "cost=$1" proved=yes
-}
-
 # ---- offers
 
 @test "each lot where it is cheapest: the order lines in full" {

@@ -53,6 +53,8 @@ enum {
 	ROOT_ROUNDS = 200,     /* of the program over orders, at the root */
 	SLOW_ROUNDS = 60,      /* with more there, the ascent does better below */
 	NODE_ROUNDS = 30,
+	PATIENCE = 500000000, /* work after which the ascent is given up for it, */
+	FEW_SELLERS = 64,     /* with so many at the most */
 	PROBE_ROUNDS = 1,
 	ROUNDED = 256,
 	RELIABLE = 2,       /* times that a side must have been tried for its gain to be known */
@@ -2182,6 +2184,14 @@ note_known(struct search *s)
 	s->root_actives = s->relax.actives;
 }
 
+/* Among few sellers of plain prices the ascent mostly ends the search soon. Where it does not, the
+ * program over orders does, whose bounds are the best there are. */
+static bool
+takes_long(const struct search *s)
+{
+	return work_done(s) > PATIENCE && s->root_actives <= FEW_SELLERS && all_plain(s);
+}
+
 /* Visits the node and all below it, and what else is open. Best bound first, but from each node
  * down while its bound stays near the least: a plan is at the bottom. Ends after so many nodes. */
 static void
@@ -2201,7 +2211,7 @@ visit_all(struct search *s, struct node *node, size_t nodes_most)
 				revisit_leaf(s);
 				restrict_root(s);
 			}
-			if (!s->within && !s->use_master && !s->slow_master) {
+			if (!s->within && !s->use_master && (!s->slow_master || takes_long(s))) {
 				relax_activate(&s->relax);
 				s->use_master = master_init(&s->master, &s->relax);
 			}

@@ -1,6 +1,15 @@
 # What the suite does on a few drawn sets, on many: minutes to hours, so not part of `make check`.
 
 load ../lib
+load ../drawn
+
+@test "lot-split: the Steiner triple system of order 45: 30 orders" {
+	# Fulkerson, Nemhauser and Trotter 1974; Ratliff 1979.
+	python3 "$TESTS/oracle/published.py" steiner 45 .
+	split_drawn --effort 50000000000 # 15,200,000,000 are needed: some two minutes
+	costs 30
+	reports orders=30
+}
 
 @test "lot-split: 250 more drawn needs, plans and bounds checked against a MIP" {
 	try python3 "$TESTS/oracle/check_split.py" --program "$BIN/lot-split" small 51 300
