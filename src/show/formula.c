@@ -15,6 +15,12 @@ is_space(uint32_t point)
 }
 
 static bool
+is_control(uint32_t point)
+{
+	return point < 0x20;
+}
+
+static bool
 is_sign(uint32_t point)
 {
 	static const uint32_t signs[] = {
@@ -58,11 +64,9 @@ formula_like(const char *field)
 
 	if (is_number_somewhere(field))
 		return false;
-	if ((unsigned char)*field < 0x20 && *field != '\0')
-		return true;
 	for (; *field != '\0'; field += length) {
 		point = width_point(field, &length);
-		if (is_sign(point))
+		if (is_sign(point) || is_control(point))
 			return true;
 		if (!is_space(point) && point != '"' && !width_is_hidden(point) &&
 		    width_of_point(point) > 0)
