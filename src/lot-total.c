@@ -306,10 +306,14 @@ enum { SHARE_DECIMALS = 2 }; /* of a percent */
 static wide
 estimated_share(const struct total_row *row)
 {
-	wide part = row->home_estimated * 100 * wide_power10(SHARE_DECIMALS), whole = row->home;
+	struct arena shown = {0};
+	wide part, whole = row->home;
 
 	if (whole == 0)
 		return 0;
+	if (!wide_mul(row->home_estimated, 100 * wide_power10(SHARE_DECIMALS), &part))
+		die("%s: the figures are too large to count exactly",
+		    text_show(&shown, row->seller));
 	return whole > 0 ? wide_div_round(part, whole, ROUND_HALF_AWAY)
 	                 : wide_div_round(-part, -whole, ROUND_HALF_AWAY);
 }
@@ -394,9 +398,9 @@ write_by_model(struct sheet *sheet, const struct totals *totals, const struct sh
 
 /* ---- what is told ---- */
 
-/* How much of the total is an estimate. */
+/* How much of the total is an estimate; part: its share. */
 static void
-tell_estimate(const struct totals *totals)
+tell_estimate(const struct totals *totals, wide part)
 {
 	struct text amount = {0}, share = {0};
 
@@ -404,7 +408,7 @@ tell_estimate(const struct totals *totals)
 		return;
 	dec_add_text(&amount, totals->sum.home_estimated, totals->home_decimals,
 	             totals->home_decimals);
-	dec_add_text(&share, estimated_share(&totals->sum), SHARE_DECIMALS, SHARE_DECIMALS);
+	dec_add_text(&share, part, SHARE_DECIMALS, SHARE_DECIMALS);
 	tell("%s%s%s of the total, %s %%, is an estimate", amount.bytes,
 	     *totals->home != '\0' ? " " : "", totals->home, share.bytes);
 	text_free(&amount);
@@ -447,10 +451,13 @@ main(int argc, char **argv)
 	struct totals totals = {0};
 	struct sheet sheet = {0};
 	struct outputs outputs = {0};
+	wide share;
 	int status;
 
 	read_files(&set, &files, &input);
 	totals_make(&totals, &input);
+	/* Said or not, so that a total is refused with --quiet too. */
+	share = estimated_share(&totals.sum);
 	if (set.each_charge)
 		check_charge_names(&totals, set.terms.charges != NULL ? set.terms.charges : "");
 	if (set.by_model)
@@ -462,7 +469,7 @@ main(int argc, char **argv)
 	if (!set.quiet && files.terms.rates != NULL)
 		rates_tell(files.terms.rates);
 	if (!set.quiet) {
-		tell_estimate(&totals);
+		tell_estimate(&totals, share);
 		tell_summary(&totals);
 	}
 	outputs_write(&outputs, &sheet);

@@ -892,6 +892,34 @@ for row in csv.DictReader(sys.stdin, strict=True):
 	[ "$(grep -c estimated "$OUT")" -eq 0 ]
 }
 
+# The share takes 10^4 times the estimate in cents, 10^6 times that in EUR; 2^127 is 1.7 x 10^38. First 8.1 x 10^31 EUR,
+# then 7.3 x 10^32.
+@test "an estimate too large for its share to be counted is refused" {
+	orders <<<$'seller,part,color,qty,price,currency\nA,P-1,red,1,1,GBP'
+	charges <<<$'seller,charge,amount,estimate\nA,duty,9000000000000,yes'
+	rates <<<$'from,to,rate\nGBP,USD,9000000000000\nUSD,EUR,1000000'
+	total -c charges.csv -x rates.csv -C EUR --each-charge
+	exits 0
+	columns_are seller,home_estimated,estimated_percent <<-'END'
+		A,81000000000000000000000000000000.00,100.00
+		TOTAL,81000000000000000000000000000000.00,100.00
+	END
+	err_has 'lot-total: 81000000000000000000000000000000.00 EUR of the total, 100.00 %, is an estimate'
+
+	rates <<<$'from,to,rate\nGBP,USD,9000000000000\nUSD,EUR,9000000'
+	for more in '' -q --each-charge; do
+		total -c charges.csv -x rates.csv -C EUR $more
+		refused 'TOTAL: the figures are too large to count exactly'
+	done
+	# A row's share may be past it where the total's is not.
+	charges <<<$'seller,charge,amount,estimate\nA,duty,9000000000000,yes\nB,duty,-9000000000000,yes'
+	orders <<<$'seller,part,color,qty,price,currency\nA,P-1,red,1,1,GBP\nB,P-1,red,1,1,GBP'
+	total -c charges.csv -x rates.csv -C EUR
+	exits 0
+	total -c charges.csv -x rates.csv -C EUR --each-charge
+	refused 'A: the figures are too large to count exactly'
+}
+
 # ---- currency
 
 @test "amounts have the minor unit of their currency (ISO 4217: JPY 0, USD 2, KWD 3, CLF 4)" {
