@@ -164,22 +164,25 @@ counted_in(const struct cell *cell, size_t sum)
 	return counted;
 }
 
-/* Which row of the program stands for each kind of a seller whose steps go by lots, where several
- * of its listings are of the kind: one listing's switch does without. */
+/* Which rows of the program stand for the kinds of a seller whose steps go by lots, where several
+ * of its listings are of a kind: one listing's switch does without. A kind is a lot of all lines,
+ * and one of each class that it is bought in. */
 struct kind_rows {
-	bool *alone;  /* by kind; owned */
-	size_t *of;   /* by kind: it is no more than the sum of its listings' switches; owned */
-	size_t *most; /* by listing of the seller: its switches are no more than its kind; owned */
+	bool *alone; /* by kind; owned */
+	size_t sums;
+	size_t *of;   /* by kind, then sum: it is no more than its listings' switches; owned */
+	size_t *most; /* by listing of the seller, of all lines and of its class: its switches are
+	               * no more than its kind; owned */
 };
 
+/* Counts a listing, or those of a kind that are like it, as a lot of a sum. */
 static void
 add_lot_entries(struct leaf *leaf, const struct cell *cell, const size_t *bound_row,
-                const struct model_listing *l)
+                const struct model_listing *l, size_t sum)
 {
 	for (size_t i = 0; i < cell->bounds; i++)
-		if (cell->bound[i].basis == BASIS_LOTS &&
-		    (cell->bound[i].sum == 0 || cell->bound[i].sum == l->sum) &&
-		    model_counts_lot(l, cell->bound[i].sum))
+		if (cell->bound[i].basis == BASIS_LOTS && cell->bound[i].sum == sum &&
+		    model_counts_lot(l, sum))
 			add_entry(leaf, bound_row[i], 1);
 }
 
@@ -255,7 +258,7 @@ add_bound_entries(struct leaf *leaf, const struct cell *cell, const struct model
  * and for steps the hull of what a whole number of them can give one lot. */
 struct listing_rows {
 	bool direct; /* what is bought simply counts toward its lot */
-	size_t balance, one, least, kind_most;
+	size_t balance, one, least;
 	size_t *reach; /* by edge: uses <= need x switch; owned */
 	size_t *hull;  /* by edge; NONE: no such row; owned */
 };
@@ -296,7 +299,7 @@ start_rows(struct leaf *leaf, const struct model_listing *l, bool switched, int6
 
 	rows->reach = mem_alloc(l->edges * sizeof *rows->reach);
 	rows->hull = mem_alloc(l->edges * sizeof *rows->hull);
-	rows->balance = rows->one = rows->least = rows->kind_most = NONE;
+	rows->balance = rows->one = rows->least = NONE;
 	rows->direct = rows->direct && !switched;
 	for (size_t e = 0; e < l->edges; e++) {
 		rows->reach[e] = rows->hull[e] = NONE;
@@ -341,6 +344,7 @@ struct sale {
 	const struct cell *cell;
 	const size_t *bound_row;
 	const struct kind_rows *kinds; /* NULL: lots are not counted */
+	const size_t *kind_most;       /* of kinds */
 	struct model_listing l;
 	size_t listing;
 	int64_t least, most;
@@ -376,12 +380,16 @@ add_switch(struct leaf *leaf, const struct sale *sale, size_t brk, int64_t from,
 	}
 	if (sale->counted == COUNTED_NOT)
 		return;
-	if (sale->kinds->alone[l->kind]) {
-		add_lot_entries(leaf, sale->cell, sale->bound_row, l);
-		return;
+	for (size_t n = 0; n < (l->sum == 0 ? 1 : 2); n++) {
+		size_t sum = n == 0 ? 0 : l->sum;
+
+		if (sale->kinds->alone[l->kind]) {
+			add_lot_entries(leaf, sale->cell, sale->bound_row, l, sum);
+			continue;
+		}
+		add_entry(leaf, sale->kind_most[n], -1);
+		add_entry(leaf, sale->kinds->of[l->kind * sale->kinds->sums + sum], 1);
 	}
-	add_entry(leaf, rows->kind_most, -1);
-	add_entry(leaf, sale->kinds->of[l->kind], 1);
 }
 
 static void
@@ -489,7 +497,7 @@ static void
 add_listing(struct leaf *leaf, const struct cell *cell, size_t j, const size_t *bound_row,
             const struct kind_rows *kinds)
 {
-	struct sale sale = {cell, bound_row, kinds, as_sold(leaf, j), .listing = j};
+	struct sale sale = {cell, bound_row, kinds, NULL, as_sold(leaf, j), .listing = j};
 	const struct model_listing *l = &sale.l;
 
 	sale.least = (leaf->relax->least[j] + l->step - 1) / l->step * l->step;
@@ -506,8 +514,8 @@ add_listing(struct leaf *leaf, const struct cell *cell, size_t j, const size_t *
 	start_rows(leaf, l, sale.own || sale.counted & COUNTED_MOST, sale.most, &sale.rows);
 	if (sale.least > 0 && l->breaks > 1)
 		sale.rows.least = add_row(leaf, sale.least, INT64_MAX, 1);
-	if (kinds != NULL && !kinds->alone[l->kind])
-		sale.rows.kind_most = kinds->most[j - leaf->model->seller[l->seller].listing];
+	if (kinds != NULL)
+		sale.kind_most = kinds->most + 2 * (j - leaf->model->seller[l->seller].listing);
 	for (size_t b = 0; b < l->breaks; b++)
 		add_break(leaf, &sale, b);
 	if (!sale.rows.direct)
@@ -516,44 +524,71 @@ add_listing(struct leaf *leaf, const struct cell *cell, size_t j, const size_t *
 	free(sale.rows.hull);
 }
 
-/* Where steps go by lots: a 0-1 column per kind that several listings are of. Its rows: a listing's
- * switch is no more than it, and it is no more than their sum. */
+static bool
+bounds_lots(const struct cell *cell, size_t sum)
+{
+	for (size_t i = 0; i < cell->bounds; i++)
+		if (cell->bound[i].basis == BASIS_LOTS && cell->bound[i].sum == sum)
+			return true;
+	return false;
+}
+
+/* A 0-1 column for a kind of which there are several listings, as a lot of one sum. Its rows: a
+ * listing's switch is no more than it, and it is no more than their sum. */
+static void
+add_kind(struct leaf *leaf, const struct cell *cell, const size_t *bound_row,
+         struct kind_rows *kinds, size_t kind, size_t sum)
+{
+	const struct model_seller *seller = &leaf->model->seller[cell->seller];
+	const struct model_listing *like = NULL;
+	size_t *of = &kinds->of[kind * kinds->sums + sum];
+
+	for (size_t i = 0; i < seller->listings; i++) {
+		const struct model_listing *l = &leaf->model->listing[seller->listing + i];
+
+		if (l->kind != kind || cell->out[l->sum] || (sum != 0 && l->sum != sum))
+			continue;
+		if (like == NULL) {
+			*of = add_row(leaf, 0, INT64_MAX, 1);
+			add_column(leaf, (struct column){
+			                     .kind = COLUMN_LOT, .of = kind, .most = 1, .step = 1});
+			add_entry(leaf, *of, -1);
+		}
+		like = l;
+		kinds->most[2 * i + (sum != 0)] = add_row(leaf, 0, INT64_MAX, 1);
+		add_entry(leaf, kinds->most[2 * i + (sum != 0)], 1);
+	}
+	if (like != NULL)
+		add_lot_entries(leaf, cell, bound_row, like, sum);
+}
+
+/* Where steps go by lots. */
 static void
 add_kinds(struct leaf *leaf, const struct cell *cell, const size_t *bound_row,
           struct kind_rows *kinds)
 {
 	const struct model_seller *seller = &leaf->model->seller[cell->seller];
-	const struct model_listing **like = mem_zero(seller->kinds, sizeof *like);
 	size_t *sold = mem_zero(seller->kinds, sizeof *sold);
 
+	kinds->sums = model_sums(leaf->model, cell->seller);
 	kinds->alone = mem_zero(seller->kinds, sizeof *kinds->alone);
-	kinds->of = mem_zero(seller->kinds, sizeof *kinds->of);
-	kinds->most = mem_zero(seller->listings, sizeof *kinds->most);
+	kinds->of = mem_alloc((seller->kinds * kinds->sums + 1) * sizeof *kinds->of);
+	kinds->most = mem_alloc((2 * seller->listings + 1) * sizeof *kinds->most);
+	for (size_t i = 0; i < seller->kinds * kinds->sums; i++)
+		kinds->of[i] = NONE;
+	for (size_t i = 0; i < 2 * seller->listings; i++)
+		kinds->most[i] = NONE;
 	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
 		const struct model_listing *l = &leaf->model->listing[j];
 
-		if (!cell->out[l->sum] && leaf->relax->most[j] > 0) {
-			like[l->kind] = l;
-			sold[l->kind]++;
-		}
+		sold[l->kind] += !cell->out[l->sum] && leaf->relax->most[j] > 0;
 	}
 	for (size_t k = 0; k < seller->kinds; k++) {
 		kinds->alone[k] = sold[k] == 1;
-		if (sold[k] < 2)
-			continue;
-		kinds->of[k] = add_row(leaf, 0, INT64_MAX, 1);
-		add_column(leaf,
-		           (struct column){.kind = COLUMN_LOT, .of = k, .most = 1, .step = 1});
-		add_entry(leaf, kinds->of[k], -1);
-		for (size_t i = 0; i < seller->listings; i++) {
-			if (leaf->model->listing[seller->listing + i].kind != k)
-				continue;
-			kinds->most[i] = add_row(leaf, 0, INT64_MAX, 1);
-			add_entry(leaf, kinds->most[i], 1);
-		}
-		add_lot_entries(leaf, cell, bound_row, like[k]);
+		for (size_t sum = 0; sum < kinds->sums && sold[k] > 1; sum++)
+			if (bounds_lots(cell, sum))
+				add_kind(leaf, cell, bound_row, kinds, k, sum);
 	}
-	free(like);
 	free(sold);
 }
 
@@ -562,7 +597,7 @@ add_seller(struct leaf *leaf, size_t s, const struct cell *cell)
 {
 	const struct model_seller *seller = &leaf->model->seller[s];
 	size_t *bound_row = mem_zero(cell->bounds, sizeof *bound_row);
-	struct kind_rows kinds = {NULL, NULL, NULL}, *counted = NULL;
+	struct kind_rows kinds = {NULL, 0, NULL, NULL}, *counted = NULL;
 
 	leaf->fixed += cell->fixed;
 	add_bound_rows(leaf, cell, bound_row);
