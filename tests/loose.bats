@@ -403,6 +403,38 @@ all_lines() {
 	END
 }
 
+@test "lines that are too many pieces together: each is a row, or a reject that says so" {
+	cat >list.txt <<-'END'
+		412330001x tile, blue
+		2x plate, red
+		412330001x tile, blue
+		no lot
+		412330001x tile, blue
+		2x plate, red
+	END
+	try lot-norm --loose --rejects bad.csv list.txt
+	exits 1
+	out_is <<-'END'
+		part,color,qty
+		tile,blue,824660002
+		plate,red,4
+	END
+	err_is <<<'lot-norm: 2 lots, 824660006 pieces, 2 rows rejected'
+	[ "$(sed -n '2s/,".*//p; 3p' bad.csv)" = 'no lot,4
+"412330001x tile, blue",5,"qty ""412330001"" makes the lot of line 1 too large: 999,999,999 pieces are the most"' ]
+	try lot-norm --loose --keep-rows --rejects bad.csv list.txt
+	exits 1
+	out_is <<-'END'
+		part,color,qty
+		tile,blue,412330001
+		plate,red,2
+		tile,blue,412330001
+		tile,blue,412330001
+		plate,red,2
+	END
+	[ "$(cut -d, -f1,2 bad.csv)" = $'text,line\nno lot,4' ]
+}
+
 @test "an empty text is an empty list; a file that is not there is trouble" {
 	for text in '' $'\n\n' $'---\n'; do
 		try lot-norm --loose < <(printf '%s' "$text")

@@ -2997,7 +2997,7 @@ reported() {
 	exits 1
 	reports cost=-0.9 proved=yes unmet=9
 	buys <<-'END'
-		S,P-2,red,2,2,2
+		S,,red,2,2,2
 		S,P-1/red,red,1,1,1
 		S,P-1/red,red,1,4,1
 	END

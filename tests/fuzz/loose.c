@@ -6,8 +6,8 @@
  * parted by lines of "----"; an empty file is not given.
  *
  * Holds: what is written is a list that lot-norm leaves as it is; no line of a loose list is lost:
- * it is a row, or it is told why not; merging equal lots loses no piece; line ends are no matter,
- * nor is how the bytes come in.
+ * it is a row, or it is told why not; merging equal lots loses no piece, and refuses rows only for
+ * what they come to together; line ends are no matter, nor is how the bytes come in.
  */
 #include "harness.h"
 
@@ -120,6 +120,14 @@ check_lines(const struct drawn *drawn, struct fuzz_bytes out, struct fuzz_bytes 
 	FUZZ_CHECK(lines <= may, "no line is made up");
 }
 
+static void
+check_status(const struct fuzz_result *result, struct fuzz_bytes rejects)
+{
+	bool bad = rejects.bytes != NULL && fuzz_table(rejects).rows > 1;
+
+	FUZZ_CHECK(result->status == bad, "exit status 1 is for bad rows");
+}
+
 static bool
 has_lots(const struct fuzz_table *table)
 {
@@ -131,11 +139,68 @@ has_lots(const struct fuzz_table *table)
 	return false;
 }
 
+static bool
+starts(const char *text, const char *with)
+{
+	return strncmp(text, with, strlen(with)) == 0;
+}
+
+/* The pieces of a row that is right by itself, and only with its lot is not. */
+static fuzz_wide
+refused_with_lot(const char *why)
+{
+	static const char before[] = "qty \"";
+	const char *qty = why + sizeof before - 1;
+	size_t length;
+
+	FUZZ_CHECK(starts(why, before), "merging refuses a row for its qty");
+	length = strspn(qty, "0123456789");
+	FUZZ_CHECK(starts(qty + length, "\" makes the lot of line ") ||
+	               starts(qty + length, "\" is not that of line "),
+	           "merging refuses a row for what its lot comes to");
+	return fuzz_number(fuzz_of(qty, length).bytes, 0);
+}
+
+static bool
+same_row(const struct fuzz_table *a, size_t row, const struct fuzz_table *b, size_t other)
+{
+	for (size_t i = 0; i < a->columns; i++)
+		if (strcmp(a->field[row][i], b->field[other][i]) != 0)
+			return false;
+	return true;
+}
+
+/* What is rejected without merging is with it; the pieces of what merging rejects besides. */
+static fuzz_wide
+check_rejects(struct fuzz_bytes merged, struct fuzz_bytes kept)
+{
+	struct fuzz_table one, other;
+	fuzz_wide pieces = 0;
+	size_t next = 1;
+
+	FUZZ_CHECK((merged.bytes == NULL) == (kept.bytes == NULL), "both write rejects, or none");
+	if (merged.bytes == NULL)
+		return 0;
+	one = fuzz_table(merged);
+	other = fuzz_table(kept);
+	FUZZ_CHECK(one.columns == other.columns && same_row(&one, 0, &other, 0),
+	           "rejects have the same header");
+	for (size_t i = 1; i < one.rows; i++) {
+		if (next < other.rows && same_row(&one, i, &other, next))
+			next++;
+		else
+			pieces += refused_with_lot(one.field[i][one.columns - 1]);
+	}
+	FUZZ_CHECK(next == other.rows, "rows that are kept are as right");
+	return pieces;
+}
+
+/* refused: pieces of rows that merging rejects. */
 static void
-check_merged(struct fuzz_bytes merged, struct fuzz_bytes kept)
+check_merged(struct fuzz_bytes merged, struct fuzz_bytes kept, fuzz_wide refused)
 {
 	struct fuzz_table one = fuzz_table(merged), other = fuzz_table(kept);
-	fuzz_wide pieces = 0, due = 0;
+	fuzz_wide pieces = refused, due = 0;
 
 	/* Equal rows of a lot are alternatives, and count once; nor do offers add up. */
 	if (has_lots(&other))
@@ -197,7 +262,8 @@ LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 	struct fuzz_input in = fuzz_start_choices(data, size);
 	struct drawn drawn;
 	struct fuzz_result result, kept, chopped;
-	struct fuzz_bytes rejects;
+	struct fuzz_bytes rejects, kept_rejects;
+	fuzz_wide refused;
 
 	if (size > 3000)
 		return -1;
@@ -213,13 +279,16 @@ LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 	check_line_ends(&drawn, &result);
 	if (result.status == 2)
 		return 0;
-	FUZZ_CHECK((result.status == 1) == (rejects.bytes != NULL && fuzz_table(rejects).rows > 1),
-	           "exit status 1 is for bad rows");
+	check_status(&result, rejects);
 	check_canonical(drawn.kind, result.out);
 	kept = norm(&drawn, true);
-	FUZZ_CHECK(kept.status == result.status, "rows that are kept are as right");
-	check_lines(&drawn, kept.out, rejects);
+	kept_rejects = fuzz_file("rejects.csv");
+	check_status(&kept, kept_rejects);
+	refused = check_rejects(rejects, kept_rejects);
+	check_lines(&drawn, kept.out, kept_rejects);
 	if (strcmp(drawn.kind, "offers") != 0)
-		check_merged(result.out, kept.out);
+		check_merged(result.out, kept.out, refused);
+	else
+		FUZZ_CHECK(refused == 0, "offers are never merged");
 	return 0;
 }
