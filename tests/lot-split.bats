@@ -775,6 +775,32 @@ buys() {
 	reports unmet=3 orders=0 cost=0
 }
 
+@test "a step that whole pieces miss by a hair of a piece" {
+	# By hand: one piece for 5 is at the step and costs 9.39, four cost 16.84; three are worth 0.90.
+	# Where the step's rebate ends, at 4.999999, 0.999999.. of a piece would do. (Found by fuzzing.)
+	need <<-'END'
+		part,color,qty,worth,together
+		Q-1,red,3,0.3,t
+	END
+	offers <<-'END'
+		seller,part,color,qty,price,least,listing
+		S,Q-1,red,,5,1,x
+		S,Q-1,red,,3.108447,4,x
+	END
+	sellers <<-'END'
+		seller,route,currency,minimum,tax
+		S,direct,USD,3,0.000001
+	END
+	charges <<-'END'
+		seller,charge,from,amount,percent
+		S,handling,,-2,-100
+		S,handling,5,4.37,0.3
+	END
+	split -C USD --order-cost 0.5
+	costs 0
+	reports orders=0
+}
+
 @test "a minimum that whole pieces miss by a hair: the search says that it is proved" {
 	# 3 of Q and 3 of P come to 12000.11, 4 of Q and 2 of P to 12000.15: the minimum of 12000.60 takes a piece more.
 	printf '%s\n' part,color,qty P,red,2 Q,red,3 >need.csv

@@ -10,10 +10,11 @@
 #define UNLIMITED 1e30
 #define NONE      SIZE_MAX /* no row, no column: entries of it are nothing */
 #define WIDE_TOP  ((wide)1 << 118)
-#define WHOLE     1e-6 /* how near a whole number counts as one */
-#define FREE      1e-7 /* home currency: what costs no more costs nothing */
-#define Y_MOST    1e7  /* home currency per unit of a row */
-#define FITS      1e37 /* of 128 bits */
+#define WHOLE     1e-6  /* how near a whole number counts as one */
+#define EXACT     1e-12 /* steps: no more off is rounding */
+#define FREE      1e-7  /* home currency: what costs no more costs nothing */
+#define Y_MOST    1e7   /* home currency per unit of a row */
+#define FITS      1e37  /* of 128 bits */
 
 /* How far along a ray: it may say as little as that a hair of a piece is lacking. */
 #define SCALE_MOST 1e13
@@ -1018,6 +1019,31 @@ choose(const struct leaf *leaf)
 	return best;
 }
 
+/* The column that is furthest from whole, be it by a hair: where the quantities taken as whole are
+ * no plan, or none are seen to be one, since a limit stands within the hair. NONE: none is off by
+ * any, between what it may be. */
+static struct choice
+choose_hair(const struct leaf *leaf)
+{
+	struct choice best = {.column = NONE};
+	double most = EXACT;
+
+	for (size_t c = 0; c < leaf->columns; c++) {
+		const struct column *column = &leaf->column[c];
+		double n = leaf->lp.x[c] / (double)column->step;
+		int64_t near = (int64_t)(n + 0.5), below = n < (double)near ? near - 1 : near;
+		double off = fabs(n - (double)near);
+
+		below *= column->step;
+		if (!must_be_whole(column) || off <= most || below < column->least ||
+		    below + column->step > column->most)
+			continue;
+		most = off;
+		best = (struct choice){c, leaf->lp.x[c], below, below + column->step};
+	}
+	return best;
+}
+
 /* Both sides of a column's bounds; restores them. */
 static void
 try_bounds(struct leaf *leaf, size_t c, int64_t least, int64_t most, int depth)
@@ -1270,6 +1296,19 @@ go_on(struct leaf *leaf, double enough, int depth)
 	free(was);
 }
 
+/* Goes on from where the program has nothing to branch on, by what is not whole to the last digit.
+ */
+static void
+part_hair(struct leaf *leaf, wide bound, int depth)
+{
+	struct choice choice = choose_hair(leaf);
+
+	if (bound < leaf->limit && choice.column != NONE)
+		branch(leaf, &choice, depth);
+	if (bound >= leaf->limit || choice.column == NONE || leaf->stopped)
+		leave(leaf, bound);
+}
+
 static void
 solve_node(struct leaf *leaf, int depth)
 {
@@ -1281,7 +1320,7 @@ solve_node(struct leaf *leaf, int depth)
 	if (nothing_left(leaf))
 		return;
 	bound = relaxed_bound(leaf, enough, &end);
-	if (bound >= leaf->limit || end == LP_NONE || end == LP_TROUBLE) {
+	if (bound >= leaf->limit) {
 		leave(leaf, bound);
 		return;
 	}
@@ -1292,9 +1331,10 @@ solve_node(struct leaf *leaf, int depth)
 		leave(leaf, bound);
 		return;
 	}
-	if (choose(leaf).column == NONE) {
-		offer_solution(leaf);
-		leave(leaf, bound);
+	if (end == LP_NONE || end == LP_TROUBLE || choose(leaf).column == NONE) {
+		if (end != LP_NONE && end != LP_TROUBLE)
+			offer_solution(leaf);
+		part_hair(leaf, bound, depth);
 		return;
 	}
 	if (leaf->nodes < 8 || leaf->nodes % 8 == 0)
