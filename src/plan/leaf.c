@@ -1030,16 +1030,20 @@ choose_hair(const struct leaf *leaf)
 
 	for (size_t c = 0; c < leaf->columns; c++) {
 		const struct column *column = &leaf->column[c];
-		double n = leaf->lp.x[c] / (double)column->step;
-		int64_t near = (int64_t)(n + 0.5), below = n < (double)near ? near - 1 : near;
-		double off = fabs(n - (double)near);
+		double x = leaf->lp.x[c], n = x / (double)column->step, off;
+		int64_t near, below;
 
-		below *= column->step;
-		if (!must_be_whole(column) || off <= most || below < column->least ||
-		    below + column->step > column->most)
+		/* Where the program has no solution, a value may be anything. */
+		if (!must_be_whole(column) || !(x >= (double)column->least) ||
+		    !(x <= (double)column->most))
+			continue;
+		near = (int64_t)(n + 0.5);
+		off = fabs(n - (double)near);
+		below = (n < (double)near ? near - 1 : near) * column->step;
+		if (off <= most || below < column->least || below + column->step > column->most)
 			continue;
 		most = off;
-		best = (struct choice){c, leaf->lp.x[c], below, below + column->step};
+		best = (struct choice){c, x, below, below + column->step};
 	}
 	return best;
 }
@@ -1315,6 +1319,7 @@ solve_node(struct leaf *leaf, int depth)
 	double enough = (double)(leaf->limit - leaf->fixed) * 1e-12 + 1e-6;
 	enum lp_end end;
 	wide bound;
+	bool solved;
 
 	leaf->nodes++;
 	if (nothing_left(leaf))
@@ -1331,8 +1336,9 @@ solve_node(struct leaf *leaf, int depth)
 		leave(leaf, bound);
 		return;
 	}
-	if (end == LP_NONE || end == LP_TROUBLE || choose(leaf).column == NONE) {
-		if (end != LP_NONE && end != LP_TROUBLE)
+	solved = end != LP_NONE && end != LP_TROUBLE;
+	if (!solved || choose(leaf).column == NONE) {
+		if (solved)
 			offer_solution(leaf);
 		part_hair(leaf, bound, depth);
 		return;
