@@ -1143,7 +1143,7 @@ price_of() {
 # -- parts that a spreadsheet spoiled ---------------------------------------------------------
 
 # Forms that programs write, English and German: exports.bats. The others: common practice, no
-# source.
+# source, but for the last test of these.
 @test "parts that a spreadsheet made numbers and dates of are pointed out" {
 	while read -r part; do
 		try lot-norm < <(printf 'part,color,qty\n"%s",slate,2\n' "$part")
@@ -1175,6 +1175,36 @@ price_of() {
 		1-mai
 		févr-01
 		1-set
+	END
+}
+
+# What LibreOffice 7.4 and Gnumeric 1.12 wrote, in the settings named, when lists with the parts on the left
+# were opened and saved again.
+@test "dates as spreadsheets of other countries write them" {
+	while read -r part; do
+		part=${part#* }
+		try lot-norm < <(printf 'part,color,qty\n"%s",slate,2\n' "${part%% - *}")
+		refused "lot-norm: <stdin>:2: part \"${part%% - *}\" is a date, as a spreadsheet makes of a part" || show "$part"
+	done <<-'END'
+		1-3 01-03-26 - LibreOffice, Danish and Dutch
+		5-12 05-12-26 - LibreOffice, Danish and Dutch
+		jan-01 01-01-01 - LibreOffice, Dutch
+		1-2-3 1-2-2003 - Gnumeric, Danish, Dutch and Swedish
+		mar-1 Mar/01/2026 - Gnumeric, English
+		jan-01 Jan.01.2026 - Gnumeric, German
+		mai-5 mai/05/2026 - Gnumeric, French
+		mar-1 mar.01.2026 - Gnumeric, Polish
+		maj-26 maj-26-2026 - Gnumeric, Danish and Swedish
+		jan-01 jan..01.2026 - Gnumeric, Norwegian
+		5-maj 5-maj-2026 - Gnumeric, Danish, Polish and Swedish
+		3-sty 3-sty-2026 - Gnumeric, Polish
+		3-led 3-led-2026 - Gnumeric, Czech
+		1-des 1-des.-2026 - Gnumeric, Norwegian
+		3-touko 3-touko-2026 - Gnumeric, Finnish
+		1/3 1. 3. 2026 - a Czech date: from memory
+		1/3 3 January 2026 - with the month in full: from memory
+		1/3 March 1, 2026 - with the month in full: from memory
+		1/3 1. října 2026 - with the month in full: from memory
 	END
 }
 
@@ -1214,12 +1244,24 @@ price_of() {
 		00715,slate,1
 		2026-13-01,slate,1
 		14/14/2026,slate,1
-		12-11-10,slate,1
 		1-2,slate,1
 		2x4,slate,1
 		Set 3,slate,1
 		Mars bar,slate,1
 		2026,slate,1
+		12-1-10,slate,1
+		1-2-26,slate,1
+		13-13-26,slate,1
+		LED-3,slate,1
+		3-LED,slate,1
+		3 LED 2026,slate,1
+		3-LED-26,slate,1
+		1 Set 2024,slate,1
+		Marble-1-20,slate,1
+		Marble 41 2020,slate,1
+		January,slate,1
+		-1-2000,slate,1
+		.1.2000,slate,1
 		B-204,1-Mar,1
 	END
 	try lot-norm <list.csv
