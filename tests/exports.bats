@@ -10,7 +10,7 @@ canonical() {
 		seller,part,,color,qty,price,note
 		Fach Neun,00715,,dunkelgrün,1200,0.125,"für ""Dach""
 		links; rechts, oben"
-		Müller & Söhne – Teile,K1042,,"café, hell",8,12.375,
+		Müller & Söhne – Teile,K1042,,"café, hell",8,12.5,
 		"Ladrillo ""Año""",0020-3,,„schiefer“,40,1250.505,'=1+1
 	END
 }

@@ -24,7 +24,7 @@ LIST = [
     ["Verkäufer", "Teil", "", "Farbe", "Anzahl", "Preis", "Note", ""],
     ["Fach Neun", "00715", "", "dunkelgrün", ("grouped", "1200"), ("price", "0.125"),
      'für "Dach"\nlinks; rechts, oben', ""],
-    ["Müller & Söhne – Teile", "K1042", "", "café, hell", ("grouped", "8"), ("price", "12.375"), "", ""],
+    ["Müller & Söhne – Teile", "K1042", "", "café, hell", ("grouped", "8"), ("price", "12.5"), "", ""],
     [""] * 8,
     ['Ladrillo "Año"', "0020-3", "", "„schiefer“", ("grouped", "40"), ("price", "1250.505"),
      "'=1+1", ""],

@@ -328,7 +328,7 @@ all_lines() {
 	exits 0
 	out_is <<-'END'
 		seller,part,color,qty,price
-		Nine,B-1,red,40,0.10
+		Nine,B-1,red,40,0.1
 	END
 	try lot-norm --loose offers <<<'12x 2x4 plate, red'
 	refused ':1: seller is empty: give it; price is empty: give it'

@@ -258,7 +258,7 @@ clean_pieces(struct canonical_row *row, struct cell *cell)
 	cell->value = cell->cleaned.bytes;
 }
 
-/* The same for decimals: digits, perhaps a point and up to 6 more. */
+/* The same for decimals: digits, perhaps a point and up to 6 more, the last of them no zero. */
 static bool
 is_plain_decimal(const char *text, enum decimal_mark mark)
 {
@@ -274,7 +274,7 @@ is_plain_decimal(const char *text, enum decimal_mark mark)
 		return false;
 	for (text += whole + 1; text[decimals] >= '0' && text[decimals] <= '9' && decimals < 7;)
 		decimals++;
-	return text[decimals] == '\0' && decimals > 0 && decimals <= 6;
+	return text[decimals] == '\0' && decimals > 0 && decimals <= 6 && text[decimals - 1] != '0';
 }
 
 static void

@@ -12,21 +12,6 @@ struct equal_lot {
 	size_t line;
 };
 
-/* A number without zeros at the end, so that 0.5 and 0.50 are one. */
-static void
-add_number_key(struct text *key, const char *value)
-{
-	size_t length = strlen(value);
-
-	if (strchr(value, '.') != NULL) {
-		while (value[length - 1] == '0')
-			length--;
-		if (value[length - 1] == '.')
-			length--;
-	}
-	text_add(key, value, length);
-}
-
 /* The number of the lot that the row belongs to. */
 static size_t
 number_of(struct equal_lots *lots, const struct canonical_row *row)
@@ -37,10 +22,7 @@ number_of(struct equal_lots *lots, const struct canonical_row *row)
 
 		if (cell->column == LIST_COLUMNS || !list_columns[cell->column].tells_apart)
 			continue;
-		if (list_columns[cell->column].holds == FIELD_DECIMAL)
-			add_number_key(&lots->key, cell->value);
-		else
-			text_adds(&lots->key, cell->value);
+		text_adds(&lots->key, cell->value);
 		text_addc(&lots->key, '\0');
 	}
 	return names_add_bytes(&lots->keys, lots->key.bytes, lots->key.length);

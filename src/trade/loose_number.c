@@ -289,10 +289,11 @@ money_sign(const char *s, size_t length, bool at_end, char code[CURRENCY_CODE_SI
 	return 3;
 }
 
-/* Whole digits without grouping and leading zeros, then the decimals. */
+/* Whole digits without grouping and leading zeros, then the decimals but for zeros at their end. */
 static void
 put_decimal(struct text *out, const struct found *found)
 {
+	size_t decimals = found->decimal_count;
 	bool any = false;
 
 	for (size_t i = 0; i < found->whole_bytes; i++) {
@@ -305,10 +306,12 @@ put_decimal(struct text *out, const struct found *found)
 	}
 	if (!any)
 		text_addc(out, '0');
-	if (found->decimal_count == 0)
+	while (decimals > 0 && found->decimals[decimals - 1] == '0')
+		decimals--;
+	if (decimals == 0)
 		return;
 	text_addc(out, '.');
-	text_add(out, found->decimals, found->decimal_count);
+	text_add(out, found->decimals, decimals);
 }
 
 const char *

@@ -24,8 +24,9 @@ const char *loose_pieces(const char *text, enum decimal_mark mark, int64_t *piec
 enum { CURRENCY_CODE_SIZE = 4 };
 
 /* Decimals, 0 or more, at most 6 after the mark: "1,234.50", "$ 0.12", "0.12 EUR". The canonical
- * digits replace what out holds: as many decimals as were given. code gets the ISO 4217 code
- * that the text names (the euro sign is one too), or "": many signs stand for several. */
+ * digits replace what out holds: one text for a value, so without zeros at the end, which a
+ * spreadsheet writes or not as the cell shows them. code gets the ISO 4217 code that the text
+ * names (the euro sign is one too), or "": many signs stand for several. */
 const char *loose_decimal(const char *text, enum decimal_mark mark, struct text *out,
                           char code[CURRENCY_CODE_SIZE]);
 
