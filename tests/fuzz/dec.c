@@ -249,6 +249,29 @@ digits_of(const char *text)
 	return digits.bytes;
 }
 
+/* Digits behind the last decimal mark that has some. */
+static size_t
+decimals_behind(const char *text, enum decimal_mark mark)
+{
+	size_t count = 0;
+
+	for (const char *s = text; *s != '\0'; s++)
+		if (*s == (char)mark && is_digit(s[1]))
+			count = strspn(s + 1, "0123456789");
+	return count;
+}
+
+/* Are those the digits, but for zeros at the end of the decimals? */
+static bool
+keeps_digits(const char *canonical, const char *written, enum decimal_mark mark)
+{
+	const char *kept = digits_of(canonical), *all = digits_of(written);
+	size_t length = strlen(kept), lost = strlen(all) - length;
+
+	return strncmp(all, kept, length) == 0 && lost <= decimals_behind(written, mark) &&
+	       strspn(all + length, "0") == lost;
+}
+
 /* Numbers as people write them: their digits are those that are written. */
 static void
 check_loose(const char *text, enum decimal_mark mark)
@@ -270,8 +293,10 @@ check_loose(const char *text, enum decimal_mark mark)
 	if (loose_decimal(folded.bytes, mark, &out, code) == NULL) {
 		FUZZ_CHECK(dec_parse_micro(out.bytes, false, &value) == DEC_OK,
 		           "a loose decimal becomes a canonical one");
-		FUZZ_CHECK(strcmp(digits_of(out.bytes), digits_of(folded.bytes)) == 0,
+		FUZZ_CHECK(keeps_digits(out.bytes, folded.bytes, mark),
 		           "a loose decimal keeps its digits");
+		FUZZ_CHECK(strchr(out.bytes, '.') == NULL || out.bytes[out.length - 1] != '0',
+		           "a value is one text");
 		FUZZ_CHECK(*code == '\0' || strlen(code) == 3, "a currency has three letters");
 	} else if (mark == MARK_POINT) {
 		FUZZ_CHECK(dec_parse_micro(folded.bytes, false, &value) != DEC_OK,
