@@ -310,6 +310,26 @@ hostile_columns() {
 	[ "$(texts | grep -c '%')" -eq 0 ]
 }
 
+@test "Pareto: shares as large as can be drawn, one more is refused" {
+	table <<<$'part,amount\na,999999999999999999999.5\nb,-999999999999999999998.5'
+	plot -q --kind pareto
+	sound
+	tip 'a, amount: 999999999999999999999.5 (99 999 999 999 999 999 999 950.0 % so far)'
+	tip 'b, amount: -999999999999999999998.5 (100.0 % so far)'
+	table <<<$'part,amount\na,1000000000000000000000\nb,-999999999999999999999'
+	plot -q --kind pareto
+	refused 'lot-plot: the amounts above zero are 10^21 times the sum of all or more, since others are below zero: such shares cannot be drawn, but --kind bars can'
+	plot -q --kind bars
+	sound
+	# Many amounts of 22 digits that all but cancel: sums of them, in parts of their sum, are beyond 128 bits.
+	awk 'BEGIN {
+		print "part,amount"
+		for (i = 0; i < 5000; i++) print i ",9999999999999999999999\n-" i ",-" 9999 "99999999999999999" (i ? 9 : 8)
+	}' >table.csv
+	plot -q --kind pareto --most 20
+	refused 'the amounts above zero are 10^21 times the sum'
+}
+
 @test "Pareto: the order of rows does not matter" {
 	python3 - >table.csv <<-'PYTHON'
 		import random

@@ -1,5 +1,7 @@
 #include "plot/pareto.h"
 
+#include "base/err.h"
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -38,6 +40,23 @@ sum_of(const struct figures *figures, size_t first, size_t end)
 	return sum;
 }
 
+/* part / whole in 10^-9, halves away from zero; both above zero. Digit by digit, so that nothing
+ * grows past ten times the whole: 128 bits have that of more rows than any memory. */
+static wide
+share_of(wide part, wide whole)
+{
+	wide share = part / whole, rest = part % whole;
+
+	for (wide one = 1; one < SHARE_ONE; one *= 10) {
+		const wide digit = 10 * rest / whole;
+
+		share = 10 * share + digit;
+		rest = 10 * rest - digit * whole;
+	}
+	return rest >= whole - rest ? share + 1 : share;
+}
+
+/* From high to low, all sums on the way to one above zero are above zero themselves. */
 static void
 find_shares(struct pareto *pareto, const struct figures *figures)
 {
@@ -49,7 +68,12 @@ find_shares(struct pareto *pareto, const struct figures *figures)
 	pareto->share = mem_zero(figures->rows, sizeof *pareto->share);
 	for (size_t i = 0; i < figures->rows; i++) {
 		so_far += figures->row[i].value->value;
-		pareto->share[i] = wide_div_round(so_far * SHARE_ONE, sum, ROUND_HALF_AWAY);
+		if (so_far / sum >= wide_power10(SHARES_MOST_DIGITS))
+			die("the amounts above zero are 10^%d times the sum of all or more, since "
+			    "others are below zero: such shares cannot be drawn, but --kind bars "
+			    "can",
+			    SHARES_MOST_DIGITS);
+		pareto->share[i] = share_of(so_far, sum);
 		if (pareto->share[i] > pareto->largest)
 			pareto->largest = pareto->share[i];
 		/* By the exact sums: a share may have been rounded up. */

@@ -4,7 +4,8 @@
  *
  * Rows of one amount stand in the byte order of their labels, so that the order of rows does not
  * matter. With amounts below zero the shares pass 1 and come back; where the sum is not above zero
- * there are none.
+ * there are none. Shares of 10^21 and more, where amounts all but cancel, are more than an axis
+ * holds (plot/axis.h): they are told, EXIT_TROUBLE.
  */
 #ifndef LOTPIPE_PLOT_PARETO_H
 #define LOTPIPE_PLOT_PARETO_H
@@ -12,7 +13,7 @@
 #include "plot/chart_figures.h"
 
 /* Shares are whole numbers of 10^-9. */
-enum { SHARE_ONE = 1000000000, SHARE_PERCENT_EXPONENT = -7 };
+enum { SHARE_ONE = 1000000000, SHARE_PERCENT_EXPONENT = -7, SHARES_MOST_DIGITS = 21 };
 
 struct pareto {
 	wide *share; /* of the rows up to that; owned; NULL: the sum is not above zero */
