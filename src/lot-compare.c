@@ -181,6 +181,7 @@ quotient(wide top, wide bottom)
 	                  : wide_div_round(top, bottom, ROUND_HALF_AWAY);
 }
 
+/* Of amounts of totals files, 64 bits each, and differences of two: 10000 times that fits. */
 static void
 write_percent(struct sheet *sheet, wide part, wide whole)
 {

@@ -116,6 +116,39 @@ far_and_near() {
 	END
 }
 
+@test "totals as large as there are: exact to the last digit, one more is refused" {
+	totals most <<-'END'
+		voucher,other,0,0,JPY,9223372036854.775807,0,0,0,9223372036854.775807
+		TOTAL,,0,0,JPY,9223372036854.775807,0,0,0,9223372036854.775807
+	END
+	totals least <<-'END'
+		voucher,other,0,0,JPY,-9223372036854.775807,0,0,0,-9223372036854.775807
+		TOTAL,,0,0,JPY,-9223372036854.775807,0,0,0,-9223372036854.775807
+	END
+	totals tiny <<-'END'
+		voucher,other,0,0,JPY,0.000001,0,0,0,0.000001
+		TOTAL,,0,0,JPY,0.000001,0,0,0,0.000001
+	END
+	try lot-compare -q --base tiny most.csv least.csv tiny.csv
+	exits 0
+	cut -d , -f 1,10-12 "$OUT" >found
+	diff - found <<-'END'
+		scenario,total,saving,saving_percent
+		most,9223372036854.775807,-9223372036854.775806,-922337203685477580600.00
+		least,-9223372036854.775807,9223372036854.775808,922337203685477580800.00
+		tiny,0.000001,0,0.00
+	END
+	try lot-compare -q most.csv least.csv
+	exits 0
+	out_has 'least,0,0,0,0,0,0,-9223372036854.775807,0,-9223372036854.775807,18446744073709.551614,200.00,'
+	totals most <<-'END'
+		voucher,other,0,0,JPY,9223372036854.775808,0,0,0,9223372036854.775808
+		TOTAL,,0,0,JPY,9223372036854.775808,0,0,0,9223372036854.775808
+	END
+	try lot-compare -q most.csv least.csv
+	refused 'most.csv:2: home_goods "9223372036854.775808" is too large'
+}
+
 @test "nothing bought: no percent, no price of a piece" {
 	totals none <<<'TOTAL,,0,0,JPY,0,0,0,0,0'
 	totals one <<-'END'
