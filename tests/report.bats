@@ -72,7 +72,7 @@ sound() {
 		without,most,,60.00,,1,yes
 		without,unmet,,60.00,0.3,1,no
 		without,same,,60.00,-0.1,1,no
-		best,,"most,half",52.345,7.655,51.001,no
+		best,,"most,half",52.345,7.655,51.006,no
 	END
 	page
 	sound

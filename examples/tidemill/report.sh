@@ -98,6 +98,12 @@ function money(size,   i, minus, unit, rest, text) {
     if (decimals) text = substr(text, 1, length(text) - decimals) "." substr(text, length(text) - decimals + 1)
     return (minus && size ? "-" : "") text
 }
+# What nothing costs less than, rounded down: up, it would be too much said.
+function money_down(size,   i, unit) {
+    unit = 1000000000
+    for (i = 0; i < decimals; i++) unit /= 10
+    return money(size - (size % unit + unit) % unit)
+}
 # A value of the report that lot-split writes.
 function metric(file, name,   value) {
     columns(file)
@@ -252,7 +258,7 @@ figures=$(table_of '
             if (units(all_rules) < units(get("cost"))) print "longer=" money(units(all_rules))
             print "gain_to=" money(units(get("cost"))) " gain_proved=" get("proved")
             print "gain_saves=" (get("saving") == "" ? "" : money(units(get("saving"))))
-            print "gain_bound=" (get("bound") == "" ? "" : money(units(get("bound"))))
+            print "gain_bound=" (get("bound") == "" ? "" : money_down(units(get("bound"))))
         }
     }
     print "plans=" plans " open=" open + 0
