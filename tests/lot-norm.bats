@@ -996,6 +996,39 @@ price_of() {
 	done
 }
 
+# What Gnumeric 1.12 writes of the cells =0.1+0.2, =1.1*3 and =0.07*100/1000; the others are made up, the
+# digits those of Python's repr.
+@test "binary numbers written out to the last digit are what the spreadsheet shows" {
+	while IFS='|' read -r field due; do
+		[ "$(price_of "$field")" = "$due" ] || show "\"$field\" should be $due"
+	done <<-'END'
+		0.30000000000000004|0.3
+		3.3000000000000003|3.3
+		0.007000000000000001|0.007
+		0.09999999999999999|0.1
+		9.999999999999998|10
+		99.99999999999999|100
+		1,234.5600000000002|1234.56
+		0.0010000000000000002|0.001
+	END
+	[ "$(price_of '0,30000000000000004 €' --decimal comma)" = 0.3 ]
+	# 15 digits are the spreadsheet's own, and more than 17 no spreadsheet's
+	for field in 0.333333333333333 0.3333333333333333 0.300000000000001 0.300000000000000004 1.0000001; do
+		try lot-norm offers < <(printf 'seller,part,color,qty,price\nNine,B,slate,1,%s\n' "$field")
+		refused "price \"$field\" has more than 6 decimals" || show "$field"
+	done
+	try lot-norm -q < <(printf 'part,color,qty\nA,red,3.0000000000000004\nB,red,2.9999999999999996\nC,red,0.9999999999999999\n')
+	exits 0
+	out_is <<-'END'
+		part,color,qty
+		A,red,3
+		B,red,3
+		C,red,1
+	END
+	try lot-norm <<<$'part,color,qty\nA,red,2.99999999999999'
+	refused 'qty "2.99999999999999" is no whole number'
+}
+
 @test "prices, with a decimal comma" {
 	while IFS='|' read -r field due; do
 		[ "$(price_of "$field" --decimal comma)" = "$due" ] || show "\"$field\" should be $due"

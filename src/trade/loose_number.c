@@ -221,11 +221,73 @@ is_piece_word(const char *s)
 	return false;
 }
 
+/* A binary number needs up to 17 digits to be written out, of which a spreadsheet keeps 15: what
+ * is behind those (0.1 + 0.2 is 0.30000000000000004) goes, rounded. The text's point is at point.
+ */
+static void
+drop_binary_noise(struct text *number, size_t point)
+{
+	size_t first = strspn(number->bytes, "0."), cut = number->length, digits;
+	bool up;
+
+	digits = number->length - first - (first < point);
+	if (digits <= 15 || digits > 17)
+		return;
+	cut -= digits - 15;
+	if (cut <= point + 1)
+		return;
+	up = number->bytes[cut] >= '5';
+	number->length = cut;
+	number->bytes[cut] = '\0';
+	for (; up && cut > 0; cut--) {
+		char *digit = &number->bytes[cut - 1];
+
+		if (*digit == '.')
+			continue;
+		up = *digit == '9';
+		*digit = up ? '0' : (char)(*digit + 1);
+	}
+	if (!up)
+		return;
+	text_addc(number, '0');
+	memmove(number->bytes + 1, number->bytes, number->length - 1);
+	number->bytes[0] = '1';
+}
+
+/* Whole digits without grouping and leading zeros, then the decimals but for zeros at their end. */
+static void
+put_decimal(struct text *out, const struct found *found)
+{
+	size_t point;
+
+	for (size_t i = 0; i < found->whole_bytes; i++) {
+		char c = found->whole[i];
+
+		if (is_digit(c) && (c != '0' || out->length > 0))
+			text_addc(out, c);
+	}
+	if (out->length == 0)
+		text_addc(out, '0');
+	if (found->decimal_count == 0)
+		return;
+	point = out->length;
+	text_addc(out, '.');
+	text_add(out, found->decimals, found->decimal_count);
+	if (found->decimal_count > MICRO_DECIMALS)
+		drop_binary_noise(out, point);
+	while (out->bytes[out->length - 1] == '0')
+		out->length--;
+	if (out->bytes[out->length - 1] == '.')
+		out->length--;
+	out->bytes[out->length] = '\0';
+}
+
 const char *
 loose_pieces(const char *text, enum decimal_mark mark, int64_t *pieces)
 {
 	const char *start = past_blank(past_times(text)), *rest, *why;
 	bool times = start != text;
+	struct text plain = {0};
 	struct found found;
 	int64_t value = 0;
 
@@ -241,16 +303,18 @@ loose_pieces(const char *text, enum decimal_mark mark, int64_t *pieces)
 	rest = past_blank(found.rest);
 	if (*rest != '\0' && (times || *past_times(rest) != '\0') && !is_piece_word(rest))
 		return not_pieces;
-	for (size_t i = 0; i < found.decimal_count; i++)
-		if (found.decimals[i] != '0')
-			return "is no whole number: pieces are whole";
-	for (size_t i = 0; i < found.whole_bytes; i++) {
-		if (!is_digit(found.whole[i]))
-			continue;
-		value = value * 10 + (found.whole[i] - '0');
+	put_decimal(&plain, &found);
+	for (size_t i = 0; i < plain.length && why == NULL; i++) {
+		if (plain.bytes[i] == '.')
+			why = "is no whole number: pieces are whole";
+		else
+			value = value * 10 + (plain.bytes[i] - '0');
 		if (value > QTY_MOST)
-			return "is too large: 999,999,999 pieces are the most";
+			why = "is too large: 999,999,999 pieces are the most";
 	}
+	text_free(&plain);
+	if (why != NULL)
+		return why;
 	*pieces = value;
 	return NULL;
 }
@@ -287,31 +351,6 @@ money_sign(const char *s, size_t length, bool at_end, char code[CURRENCY_CODE_SI
 		return 0;
 	memcpy(code, word, CURRENCY_CODE_SIZE);
 	return 3;
-}
-
-/* Whole digits without grouping and leading zeros, then the decimals but for zeros at their end. */
-static void
-put_decimal(struct text *out, const struct found *found)
-{
-	size_t decimals = found->decimal_count;
-	bool any = false;
-
-	for (size_t i = 0; i < found->whole_bytes; i++) {
-		char c = found->whole[i];
-
-		if (!is_digit(c) || (c == '0' && !any))
-			continue;
-		text_addc(out, c);
-		any = true;
-	}
-	if (!any)
-		text_addc(out, '0');
-	while (decimals > 0 && found->decimals[decimals - 1] == '0')
-		decimals--;
-	if (decimals == 0)
-		return;
-	text_addc(out, '.');
-	text_add(out, found->decimals, decimals);
 }
 
 const char *

@@ -18,6 +18,10 @@
 
 enum decimal_mark { MARK_POINT = '.', MARK_COMMA = ',' };
 
+/* A number of 16 or 17 digits, of which more than 6 are decimals, is a binary one written out to
+ * the last ("0.30000000000000004"): it counts as rounded to the 15 digits that spreadsheets keep.
+ */
+
 /* Pieces: "12", "12.0", "12 pcs", "x12", "12x", "1,200"; whole, 0 to QTY_MOST. */
 const char *loose_pieces(const char *text, enum decimal_mark mark, int64_t *pieces);
 

@@ -268,6 +268,9 @@ keeps_digits(const char *canonical, const char *written, enum decimal_mark mark)
 	const char *kept = digits_of(canonical), *all = digits_of(written);
 	size_t length = strlen(kept), lost = strlen(all) - length;
 
+	if (strlen(all) > 15 && strlen(all) <= 17 &&
+	    decimals_behind(written, mark) > MICRO_DECIMALS)
+		return length <= 16; /* rounded */
 	return strncmp(all, kept, length) == 0 && lost <= decimals_behind(written, mark) &&
 	       strspn(all + length, "0") == lost;
 }
