@@ -8,7 +8,7 @@ load lib
 canonical() {
 	cat <<-'END'
 		seller,part,,color,qty,price,note
-		Fach Neun,00715,,dunkelgrün,1200,0.125,"für ""Dach""
+		Fach Neun,00715,,dunkelgrün,1200,0.3,"für ""Dach""
 		links; rechts, oben"
 		Müller & Söhne – Teile,K1042,,"café, hell",8,12.5,
 		"Ladrillo ""Año""",0020-3,,„schiefer“,40,1250.505,'=1+1

@@ -4,9 +4,10 @@ usage: exports.py gnumeric|libreoffice DIRECTORY
 
 The list is put together here as an OpenDocument spreadsheet (ODF 1.2, OASIS), invented from end to
 end, with all that lists have: accents, quotes, line breaks in cells, leading zeros, columns and a
-row that are empty, a line of totals. The program then saves it in its own CSV, with semicolons, with
-tabs in UTF-16, and in Windows-1252, in an English and a German setting. A second spreadsheet has
-parts that were taken for numbers and dates; it is saved as the program shows it.
+row that are empty, a line of totals, a price that was reckoned (=0.1+0.2). The program then saves it
+in its own CSV, with semicolons, with tabs in UTF-16, and in Windows-1252, in an English and a German
+setting. A second spreadsheet has parts that were taken for numbers and dates; it is saved as the
+program shows it.
 
 gnumeric needs ssconvert and localedef (Debian: gnumeric, locales); libreoffice needs soffice.
 """
@@ -22,7 +23,7 @@ from xml.sax.saxutils import escape
 # A cell is text, "" for none, or (style, value): a number or date that is shown in that style.
 LIST = [
     ["Verkäufer", "Teil", "", "Farbe", "Anzahl", "Preis", "Note", ""],
-    ["Fach Neun", "00715", "", "dunkelgrün", ("grouped", "1200"), ("price", "0.125"),
+    ["Fach Neun", "00715", "", "dunkelgrün", ("grouped", "1200"), ("price", "0.30000000000000004"),
      'für "Dach"\nlinks; rechts, oben', ""],
     ["Müller & Söhne – Teile", "K1042", "", "café, hell", ("grouped", "8"), ("price", "12.5"), "", ""],
     [""] * 8,
