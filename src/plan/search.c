@@ -32,8 +32,9 @@ enum {
 	REPAIRS = 30,          /* rounds of closing sellers whose orders break a rule */
 	SETTLED_SELLERS = 400, /* with more, drafts are improved by the quicker moves alone */
 	KICKS = 60,
-	DEEP_EVERY = 8,     /* nodes taken up: from one the search goes down to the bottom */
-	NEAR_PARTS = 4,     /* of the gap: from others while the bound has not risen by one */
+	NEAR_PARTS = 1000,  /* of the gap: the search goes on down while the bound has not risen by one; */
+	NEAR_WITHIN = 4,    /* among few sellers, where plans alone are sought; */
+	DEEP_EVERY = 8,     /* there, nodes taken up: from one it goes down to the bottom */
 	WITHIN_PART = 8,    /* of the work done so far, that it may take */
 	SOUGHT_AGAIN = 100, /* a best cost less by one such part: plans are sought near it */
 	WITHIN_ROUNDS = 4,
@@ -49,7 +50,7 @@ enum {
 	GROWN_STARTS = 4,      /* sellers from which plans are grown at the root */
 	OPEN_NODES = 60000,    /* with more, the search goes down where it is */
 	CANDIDATES = 8,        /* to branch on, compared at a node */
-	PROBE_STEPS = 12,      /* of the ascent, to try a side of a branch */
+	PROBE_STEPS = 6,       /* of the ascent, to try a side of a branch */
 	ROOT_ROUNDS = 200,     /* of the program over orders, at the root */
 	SLOW_ROUNDS = 60,      /* with more there, the ascent does better below */
 	NODE_ROUNDS = 30,
@@ -1396,7 +1397,9 @@ cells_left(const struct search *s, size_t seller)
 static bool
 is_near(const struct search *s, wide bound)
 {
-	return !s->have || bound - s->low <= (s->best_cost - s->low) / NEAR_PARTS;
+	int parts = s->within ? NEAR_WITHIN : NEAR_PARTS;
+
+	return !s->have || bound - s->low <= (s->best_cost - s->low) / parts;
 }
 
 /* Which node is visited first: the one with the lesser bound, then the older. */
@@ -2194,7 +2197,8 @@ takes_long(const struct search *s)
 }
 
 /* Visits the node and all below it, and what else is open. Best bound first, but from each node
- * down while its bound stays near the least: a plan is at the bottom. Ends after so many nodes. */
+ * down while its bound stays near the least; where plans are sought, from some nodes down to the
+ * bottom, where plans are. Ends after so many nodes. */
 static void
 visit_all(struct search *s, struct node *node, size_t nodes_most)
 {
@@ -2220,7 +2224,7 @@ visit_all(struct search *s, struct node *node, size_t nodes_most)
 			s->low = node->bound;
 			if (!s->within)
 				note_known(s);
-			s->deep = pops++ % DEEP_EVERY == 0;
+			s->deep = s->within && pops++ % DEEP_EVERY == 0;
 		}
 		if (s->have && node->bound >= target(s)) {
 			leave(s, node->bound);
@@ -2315,6 +2319,7 @@ static void
 seek_plans(struct search *s)
 {
 	bool *kept, with_master = true;
+	uint64_t before;
 	size_t mark;
 
 	if ((s->nodes < s->next_kicks &&
@@ -2339,9 +2344,11 @@ seek_plans(struct search *s)
 	s->sought_from = s->best_cost;
 	if (with_master && s->plans_most > 0)
 		return;
-	s->plans_most = with_master ? work_done(s) + work_done(s) / 2 : UINT64_MAX;
+	before = work_done(s);
 	mark = assume_labels(s);
+	s->plans_most = with_master ? before + before / 4 : UINT64_MAX;
 	draft_kicked(s, KICKS, DRAFT_CANDIDATES);
+	s->plans_most = with_master ? before + before / 2 : UINT64_MAX;
 	polish(s, DRAFT_CANDIDATES);
 	drop_assumptions(s, mark);
 }
