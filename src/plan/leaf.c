@@ -1048,6 +1048,57 @@ choose_hair(const struct leaf *leaf)
 	return best;
 }
 
+/* The column that has most steps to go, in their middle: where the program has no solution, but the
+ * ray does not take the bound as far as is needed. NONE: each is held at one value. */
+static struct choice
+choose_widest(const struct leaf *leaf)
+{
+	struct choice best = {.column = NONE};
+	int64_t most = 0;
+
+	for (size_t c = 0; c < leaf->columns; c++) {
+		const struct column *column = &leaf->column[c];
+		int64_t steps = (column->most - column->least) / column->step;
+		int64_t below = column->least + (steps - 1) / 2 * column->step;
+
+		if (steps <= most)
+			continue;
+		most = steps;
+		best = (struct choice){c, (double)below, below, below + column->step};
+	}
+	return best;
+}
+
+/* Can each row, for itself, be kept by what the columns may be? */
+static bool
+rows_can_fit(const struct leaf *leaf)
+{
+	wide *low = mem_zero(leaf->rows, sizeof *low), *high = mem_zero(leaf->rows, sizeof *high);
+	bool fit = true;
+
+	for (size_t c = 0; c < leaf->columns; c++) {
+		const struct column *column = &leaf->column[c];
+		size_t end = c + 1 < leaf->columns ? leaf->start[c + 1] : leaf->entries;
+
+		for (size_t k = leaf->start[c]; k < end; k++) {
+			const struct entry *entry = &leaf->entry[k];
+			wide value = entry->value;
+
+			low[entry->row] += value * (value > 0 ? column->least : column->most);
+			high[entry->row] += value * (value > 0 ? column->most : column->least);
+		}
+	}
+	for (size_t r = 0; r < leaf->rows; r++) {
+		const struct row *row = &leaf->row[r];
+
+		fit = fit && (row->most == INT64_MAX || low[r] <= row->most) &&
+		      (row->least == INT64_MIN || high[r] >= row->least);
+	}
+	free(low);
+	free(high);
+	return fit;
+}
+
 /* Both sides of a column's bounds; restores them. */
 static void
 try_bounds(struct leaf *leaf, size_t c, int64_t least, int64_t most, int depth)
@@ -1300,13 +1351,17 @@ go_on(struct leaf *leaf, double enough, int depth)
 	free(was);
 }
 
-/* Goes on from where the program has nothing to branch on, by what is not whole to the last digit.
- */
+/* Goes on from where the program has nothing to branch on, by what is not whole to the last digit;
+ * where it has no solution, by anything, until that shows in a row. */
 static void
-part_hair(struct leaf *leaf, wide bound, int depth)
+part_hair(struct leaf *leaf, wide bound, int depth, bool solved)
 {
 	struct choice choice = choose_hair(leaf);
 
+	if (bound < leaf->limit && !solved && !rows_can_fit(leaf))
+		return;
+	if (!solved && choice.column == NONE)
+		choice = choose_widest(leaf);
 	if (bound < leaf->limit && choice.column != NONE)
 		branch(leaf, &choice, depth);
 	if (bound >= leaf->limit || choice.column == NONE || leaf->stopped)
@@ -1340,7 +1395,7 @@ solve_node(struct leaf *leaf, int depth)
 	if (!solved || choose(leaf).column == NONE) {
 		if (solved)
 			offer_solution(leaf);
-		part_hair(leaf, bound, depth);
+		part_hair(leaf, bound, depth, solved);
 		return;
 	}
 	if (leaf->nodes < 8 || leaf->nodes % 8 == 0)
@@ -1385,10 +1440,12 @@ ban_at_root(struct leaf *leaf, bool *many)
 	wide bound = relaxed_bound(leaf, (double)(leaf->limit - leaf->fixed) * 1e-12 + 1e-6, &end);
 	size_t banned = 0, purchases = 0;
 
-	if (bound >= leaf->limit || end == LP_NONE || end == LP_TROUBLE) {
+	if (bound >= leaf->limit) {
 		leave(leaf, bound);
 		return false;
 	}
+	if (end == LP_NONE || end == LP_TROUBLE)
+		return true; /* solve_node says what then */
 	offer_rounded(leaf);
 	if (bound >= leaf->limit) {
 		leave(leaf, bound);

@@ -1185,16 +1185,19 @@ fall(struct relax *relax, size_t s, const double *price, bool *same)
 	return sum;
 }
 
-/* In a checking build: no seller waits whose order would pay. (Its value may come out less than it
- * was known to be, since refining its cells ends where it is seen not to pay.) */
+/* In a checking build: no seller waits whose order would pay, but for what doubles lose of the
+ * amounts that the value is a sum of. (Its value may come out less than it was known to be, since
+ * refining its cells ends where it is seen not to pay.) */
 static void
 audit_waiting(struct relax *relax, size_t s, const double *price)
 {
 #ifdef LOTPIPE_AUDIT
 	size_t choice;
-	double value = seller_value(relax, s, price, &choice);
+	double value = seller_value(relax, s, price, &choice), size = 1 + fabs(value);
 
-	assert(value + price_of_order(relax, s) >= -1e-6 * (1 + fabs(value)));
+	for (size_t i = relax->reach_first[s]; i < relax->reach_first[s + 1]; i++)
+		size += fabs(price[relax->reach[i].lot]) * relax->reach[i].most * 1e-6;
+	assert(value + price_of_order(relax, s) >= -1e-6 * size);
 #else
 	(void)relax, (void)s, (void)price;
 #endif

@@ -32,7 +32,7 @@ enum {
 	REPAIRS = 30,          /* rounds of closing sellers whose orders break a rule */
 	SETTLED_SELLERS = 400, /* with more, drafts are improved by the quicker moves alone */
 	KICKS = 60,
-	NEAR_PARTS = 1000,  /* of the gap: the search goes on down while the bound has not risen by one; */
+	NEAR_PARTS = 1000,  /* of the gap: it goes on down while the bound has not risen by one; */
 	NEAR_WITHIN = 4,    /* among few sellers, where plans alone are sought; */
 	DEEP_EVERY = 8,     /* there, nodes taken up: from one it goes down to the bottom */
 	WITHIN_PART = 8,    /* of the work done so far, that it may take */
