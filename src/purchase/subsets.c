@@ -17,8 +17,8 @@
 /* All limits in one place. Parts of the first search's effort: */
 enum {
 	PART_LEAST = 10000000, /* no part is less, in work */
-	AGAIN_PART = 32,       /* a search once more, from all the others' plans */
-	HELPED_PART = 16,      /* a search that starts from others' plans */
+	AGAIN_PART = 48,       /* a search once more, from all the others' plans */
+	HELPED_PART = 24,      /* a search that starts from others' plans */
 	BEST_PART = 4,         /* the best subset's, once more */
 	ROOT_PART = 4,         /* the list with no rule decided */
 	TREE_PART = 2,         /* all of branch and bound */
