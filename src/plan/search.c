@@ -40,9 +40,12 @@ enum {
 	WITHIN_ROUNDS = 4,
 	WITHIN_OTHERS = 8, /* sellers besides those of the best plan */
 	WITHIN_NODES = 150,
-	HELD_WORK = 1500000, /* for quantities that are not settled */
-	LEAF_PART = 2,       /* of all work that leaves taken up again may come to */
-	LEAF_WORK = 3000000, /* for a leaf at first; four times that each time it is taken up */
+	SLOW_ROOT = 50000000, /* work: with more for the first bound, its shares are rounded, */
+	ROUNDINGS = 6,        /* at so many marks, */
+	ROUNDING_PART = 8,    /* of the work done so far, that each may take */
+	HELD_WORK = 1500000,  /* for quantities that are not settled */
+	LEAF_PART = 2,        /* of all work that leaves taken up again may come to */
+	LEAF_WORK = 3000000,  /* for a leaf at first; four times that each time it is taken up */
 	POLISH_ROUNDS = 20,
 	POLISH_WORK = 300000,  /* for one neighbour of the best plan */
 	POLISH_ALL = 40000000, /* for all neighbours together */
@@ -1249,6 +1252,17 @@ round_held(struct search *s)
 	relax_activate(&s->relax);
 }
 
+/* Where the first bound took long, so do all others: plans would come late. Those whose sellers
+ * have a share in it are near the best ones, mostly. */
+static void
+round_root(struct search *s)
+{
+	uint64_t most = work_done(s) / ROUNDING_PART;
+
+	for (int tenths = ROUNDINGS; tenths > 0; tenths--)
+		round_shares(s, tenths * 0.1, most);
+}
+
 static void
 round_plans(struct search *s, const struct node *node)
 {
@@ -1258,6 +1272,8 @@ round_plans(struct search *s, const struct node *node)
 	uint64_t before;
 
 	s->settled = false;
+	if (node->depth == 0 && s->slow_master && work_done(s) > SLOW_ROOT && !all_plain(s))
+		round_root(s);
 	if (!s->use_master)
 		return;
 	decided = count_undecided(s) == 0;
