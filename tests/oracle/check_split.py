@@ -14,6 +14,9 @@
     --again K       solve every K-th seed of the table all the same, and compare
     --keep DIR      keep each draw and its plan there, as PROFILE-SEED
 
+The MIP is told what the program's plan costs, and looks for no dearer ones; where it finds none as cheap, it
+is solved again without that.
+
 Demanded of each draw: exit status 1 where musts are unmet, else 0; a plan that keeps every rule; a report
 whose figures are, to the last digit, those of an independent costing; bound <= optimum <= cost; as many
 unmet pieces as the optimum has, and those in the --short file; proved said exactly where cost - bound is
@@ -70,9 +73,10 @@ def read_table(path):
     return answers
 
 
-def solve(folder, seconds):
-    """(unmet, cost) by the MIP, or None where time ran out."""
-    run = subprocess.run([SOLVER_PYTHON, os.path.join(HERE, "mip.py"), "--time", str(seconds), folder],
+def solve(folder, seconds, most):
+    """(unmet, cost) by the MIP, or None where time ran out. most: a cost said to be had, or None."""
+    said = ["--most", str(most)] if most is not None else []
+    run = subprocess.run([SOLVER_PYTHON, os.path.join(HERE, "mip.py"), "--time", str(seconds)] + said + [folder],
                          stdout=subprocess.PIPE, stderr=subprocess.PIPE, universal_newlines=True, check=False)
     if run.returncode == 1:
         return None
@@ -201,12 +205,29 @@ def check_bound(report, plan, optimum, proved):
     return faults
 
 
-def check_run(settings, folder, optimum):
-    """Faults of one run on the draw in a folder. `optimum`: (unmet, cost) or None."""
+def plan_draw(settings, folder):
+    """Exit status and what stderr said, or None where the program took too long."""
     try:
-        status, said = run_split(settings.program, folder, settings.patience)
+        return run_split(settings.program, folder, settings.patience)
     except subprocess.TimeoutExpired:
+        return None
+
+
+def cost_said(folder):
+    """What the report says that the plan costs; None: it says nothing."""
+    path = os.path.join(folder, "report.csv")
+    if not os.path.exists(path):
+        return None
+    with open(path, encoding="utf-8", newline="") as handle:
+        said = [row[1] for row in csv.reader(handle) if row[:1] == ["cost"]]
+    return Fraction(said[0]) if said and re.fullmatch(r"-?\d+(\.\d+)?", said[0]) else None
+
+
+def check_run(settings, folder, ran, optimum):
+    """Faults of one run (see plan_draw) on the draw in a folder. `optimum`: (unmet, cost) or None."""
+    if ran is None:
         return ["not done after %g s" % settings.patience]
+    status, said = ran
     if status not in (0, 1):
         return ["exit status %d: %s" % (status, said.strip()[-400:])]
     market = mip.market_of(folder)
@@ -238,7 +259,7 @@ def optimum_of(settings, answers, profile, seed, folder):
     if known and not (settings.again and seed % settings.again == 0):
         return known[1:], []
     try:
-        found = solve(folder, settings.seconds)
+        found = solve(folder, settings.seconds, cost_said(folder))
     except RuntimeError as error:
         return None, [str(error)]
     if known and found and (found[0] != known[1] or abs(found[1] - known[2]) > HALF_CENT / 5):
@@ -267,9 +288,10 @@ def check(settings, profile, first, last, sizes):
                 draw.more_taxes(random.Random("taxes %d" % seed), folder)
             if settings.duties:
                 draw.more_duties(random.Random("duties %d" % seed), folder, draw.SHAPES[profile]["value"])
+            ran = plan_draw(settings, folder)
             optimum, faults = optimum_of(settings, answers, label, seed, folder)
             unsettled += settings.optimum and optimum is None and not faults
-            faults += check_run(settings, folder, optimum)
+            faults += check_run(settings, folder, ran, optimum)
             failures += bool(faults)
             if faults:
                 more = " (and %d more)" % (len(faults) - 1) if len(faults) > 1 else ""

@@ -1,11 +1,13 @@
 """The whole model of lot-split as a mixed-integer program, written from the file formats alone.
 
-    mip.py [--solver highs|cbc] [--time S] [--write FILE.mps] [--plan FILE.csv] DIR
+    mip.py [--solver highs|cbc] [--time S] [--most COST] [--write FILE.mps] [--plan FILE.csv] DIR
     mip.py ... --options [options of lot-split] --need need.csv
 
 DIR holds need.csv and `args`, as draw.py writes them. Prints one line, `unmet,cost,bound,seconds`: the
 pieces of musts that no plan can meet and the least cost among plans that meet all others. Exit status 1
 where the time ran out before that was proved (cost is then the best found, empty where there is none).
+--most: what a plan is said to cost; dearer ones are not looked for, which can save most of the time. Where
+none costs as little, nothing is taken from what was said: the program is solved again without it.
 
 The solver is a stranger: HiGHS through scipy.optimize.milp (Debian: python3-scipy), or the cbc command
 (Debian: coinor-cbc). It works in floating point; so its plan is taken in whole pieces only, checked rule
@@ -497,8 +499,8 @@ class Split:
     def total_unmet(self):
         return {variable: 1 for variable in self.unmet.values()}
 
-    def solve_with(self, solver, seconds, high=None, costs=None, relaxed=False):
-        """The program with at most so many unmet pieces, other costs, or without whole numbers."""
+    def solve_with(self, solver, seconds, high=None, costs=None, relaxed=False, most=None):
+        """The program with at most so many unmet pieces or such a cost, other costs, or without whole numbers."""
         program = self.program
         kept = program.cost, program.whole, len(program.rows)
         if costs is not None:
@@ -507,6 +509,9 @@ class Split:
             program.whole = [False] * len(program.whole)
         if high is not None and self.unmet:
             program.row(self.total_unmet(), None, high)
+        if most is not None:
+            terms = {index: cost for index, cost in enumerate(program.cost) if cost}
+            program.row(terms, None, most + 10 * TOLERANCE)
         try:
             return program.solve(solver, seconds)
         finally:
@@ -521,15 +526,19 @@ class Split:
             raise TimeOut()
         return round(found[1])
 
-    def solve(self, solver, seconds):
+    def cheapest(self, solver, ends, unmet, most):
+        found = most is not None and self.solve_with(solver, ends - time.time(), high=unmet, most=most)
+        return found or self.solve_with(solver, ends - time.time(), high=unmet)
+
+    def solve(self, solver, seconds, most=None):
         """(unmet, Plan, order lines, bound); Plan None where the time ran out with nothing."""
         ends = time.time() + seconds
         relaxed = self.solve_with(solver, seconds, costs=self.total_unmet(), relaxed=True)
         unmet = math.ceil(relaxed[1] - 1e-6)
-        found = self.solve_with(solver, ends - time.time(), high=unmet)
+        found = self.cheapest(solver, ends, unmet, most)
         if found is None:
             unmet = self.least_unmet(solver, ends - time.time())
-            found = self.solve_with(solver, ends - time.time(), high=unmet)
+            found = self.cheapest(solver, ends, unmet, most)
             if found is None:
                 raise RuntimeError("%s contradicts itself on the unmet pieces" % solver)
         rows = self.order_rows(self.settle(solver, found[0], unmet))
@@ -652,12 +661,12 @@ def market_of(folder):
     return landed.Market(opts)
 
 
-def optimum(market, solver="highs", seconds=600.0):
+def optimum(market, solver="highs", seconds=600.0, most=None):
     """(unmet, cost, bound, order rows); cost exact. TimeOut where nothing is proved about unmet."""
     split, complaints = Split(market), []
     for name in (solver, "cbc" if solver == "highs" else "highs"):
         try:
-            unmet, plan, rows, objective, bound = split.solve(name, seconds)
+            unmet, plan, rows, objective, bound = split.solve(name, seconds, most)
         except RuntimeError as error:
             complaints.append("%s: %s" % (name, error))
             continue
@@ -670,13 +679,15 @@ def optimum(market, solver="highs", seconds=600.0):
 
 
 def main(words):
-    solver, seconds, files, market = "highs", 600.0, {}, None
+    solver, seconds, most, files, market = "highs", 600.0, None, {}, None
     while words:
         word = words.pop(0)
         if word == "--solver":
             solver = words.pop(0)
         elif word == "--time":
             seconds = float(words.pop(0))
+        elif word == "--most":
+            most = Fraction(words.pop(0))
         elif word in ("--write", "--plan"):
             files[word] = words.pop(0)
         elif word == "--options":
@@ -690,7 +701,7 @@ def main(words):
             write_mps(Split(market).program, handle)
     began = time.time()
     try:
-        unmet, cost, bound, rows = optimum(market, solver, seconds)
+        unmet, cost, bound, rows = optimum(market, solver, seconds, most)
     except TimeOut:
         print("mip.py: out of time", file=sys.stderr)
         print(",,,%.2f" % (time.time() - began))
