@@ -48,7 +48,7 @@ load ../drawn
 # default effort (seeds 1 and 42 are not): the bound, the plan and the unmet pieces are checked of each.
 @test "lot-split: larger draws, every rule, against a MIP" {
 	try python3 "$TESTS/oracle/check_split.py" --program "$BIN/lot-split" \
-		--table "$TESTS/oracle/answers.csv" --again 12 rules 1 334
+		--table "$TESTS/oracle/answers.csv" --again 12 rules 1 514
 	tail -n 30 "$OUT"
 	exits 0
 }
