@@ -24,7 +24,8 @@ enum {
 	STOP_EVERY = 32 /* nodes */,
 	PROBES = 6,
 	DIVE_MOST = 300,
-	DIVE_EVERY = 50
+	DIVE_EVERY = 50,
+	PARTINGS_MOST = 2000 /* of what has no solution, in a leaf */
 };
 
 enum kind { COLUMN_BUY, COLUMN_SWITCH, COLUMN_USE, COLUMN_LEAVE, COLUMN_LOT };
@@ -83,7 +84,7 @@ struct leaf {
 	bool found, stopped, excluded;
 	bool *banned; /* by break: no better plan buys at it; owned */
 	uint64_t *work, work_most;
-	size_t nodes;
+	size_t nodes, partings;
 };
 
 /* ---- building ---- */
@@ -1358,10 +1359,15 @@ part_hair(struct leaf *leaf, wide bound, int depth, bool solved)
 {
 	struct choice choice = choose_hair(leaf);
 
-	if (bound < leaf->limit && !solved && !rows_can_fit(leaf))
-		return;
-	if (!solved && choice.column == NONE)
-		choice = choose_widest(leaf);
+	if (bound < leaf->limit && !solved) {
+		/* What the bound and the rows take; the program that has no solution took next to
+		 * nothing. */
+		*leaf->work += 20 * (leaf->entries + leaf->columns);
+		if (!rows_can_fit(leaf))
+			return;
+		if (choice.column == NONE && leaf->partings++ < PARTINGS_MOST)
+			choice = choose_widest(leaf);
+	}
 	if (bound < leaf->limit && choice.column != NONE)
 		branch(leaf, &choice, depth);
 	if (bound >= leaf->limit || choice.column == NONE || leaf->stopped)
