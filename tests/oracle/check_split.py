@@ -213,14 +213,17 @@ def plan_draw(settings, folder):
         return None
 
 
+def report_of(folder):
+    return {row["metric"]: row["value"] for row in landed.table(os.path.join(folder, "report.csv"), "metric,value")}
+
+
 def cost_said(folder):
     """What the report says that the plan costs; None: it says nothing."""
-    path = os.path.join(folder, "report.csv")
-    if not os.path.exists(path):
+    try:
+        said = report_of(folder).get("cost", "")
+    except (landed.Trouble, OSError):
         return None
-    with open(path, encoding="utf-8", newline="") as handle:
-        said = [row[1] for row in csv.reader(handle) if row[:1] == ["cost"]]
-    return Fraction(said[0]) if said and re.fullmatch(r"-?\d+(\.\d+)?", said[0]) else None
+    return Fraction(said) if re.fullmatch(r"-?\d+(\.\d+)?", said) else None
 
 
 def check_run(settings, folder, ran, optimum):
@@ -233,8 +236,7 @@ def check_run(settings, folder, ran, optimum):
     market = mip.market_of(folder)
     try:
         plan = landed.check_plan(market, os.path.join(folder, "orders.csv"))
-        report = {row["metric"]: row["value"]
-                  for row in landed.table(os.path.join(folder, "report.csv"), "metric,value")}
+        report = report_of(folder)
     except (landed.Trouble, OSError) as trouble:
         return [str(trouble)]
     faults = list(plan.faults)
