@@ -53,6 +53,11 @@ struct row {
 	int64_t unit;        /* entries and bounds are divided by it in lp */
 };
 
+struct apart {
+	wide cost;
+	size_t column;
+};
+
 struct leaf {
 	struct relax *relax;
 	const struct model *model;
@@ -66,8 +71,14 @@ struct leaf {
 	size_t *start; /* of each column's entries; columns + 1 */
 	size_t start_room;
 	size_t *lot_row; /* by lot */
-	wide fixed;      /* pico home: cells' fixed costs and the constant */
-	wide room; /* pico home: what purchases may cost, below the limit; WIDE_TOP: unknown */
+	size_t *use_row; /* room for the rows of a listing's uses; owned */
+	size_t use_row_room;
+	/* Where lots are apart (lots_are_apart): the columns, lot by lot, the cheapest first, and
+	 * the first one of each lot; else NULL. Then lp is not solved. Owned. */
+	struct apart *apart;
+	size_t *apart_first;
+	wide fixed; /* pico home: cells' fixed costs and the constant */
+	wide room;  /* pico home: what purchases may cost, below the limit; WIDE_TOP: unknown */
 	wide limit;
 	struct plan *plan;
 	leaf_offer offer;
@@ -261,8 +272,8 @@ add_bound_entries(struct leaf *leaf, const struct cell *cell, const struct model
 struct listing_rows {
 	bool direct; /* what is bought simply counts toward its lot */
 	size_t balance, one, least;
-	size_t *reach; /* by edge: uses <= need x switch; owned */
-	size_t *hull;  /* by edge; NONE: no such row; owned */
+	size_t *reach; /* by edge: uses <= need x switch */
+	size_t *hull;  /* by edge; NONE: no such row */
 };
 
 /* What the lot of a listing's use needs. */
@@ -299,8 +310,13 @@ start_rows(struct leaf *leaf, const struct model_listing *l, bool switched, int6
 {
 	const struct model *model = leaf->model;
 
-	rows->reach = mem_alloc(l->edges * sizeof *rows->reach);
-	rows->hull = mem_alloc(l->edges * sizeof *rows->hull);
+	if (2 * l->edges > leaf->use_row_room) {
+		leaf->use_row_room = 2 * l->edges;
+		leaf->use_row =
+		    mem_resize(leaf->use_row, leaf->use_row_room, sizeof *leaf->use_row);
+	}
+	rows->reach = leaf->use_row;
+	rows->hull = leaf->use_row + l->edges;
 	rows->balance = rows->one = rows->least = NONE;
 	rows->direct = rows->direct && !switched;
 	for (size_t e = 0; e < l->edges; e++) {
@@ -522,8 +538,6 @@ add_listing(struct leaf *leaf, const struct cell *cell, size_t j, const size_t *
 		add_break(leaf, &sale, b);
 	if (!sale.rows.direct)
 		add_uses(leaf, l, &sale.rows);
-	free(sale.rows.reach);
-	free(sale.rows.hull);
 }
 
 static bool
@@ -616,6 +630,57 @@ add_seller(struct leaf *leaf, size_t s, const struct cell *cell)
 	free(kinds.most);
 }
 
+/* Does every column consist of single pieces of one lot, and of nothing else? */
+static bool
+lots_are_apart(const struct leaf *leaf)
+{
+	if (leaf->rows != leaf->model->lots || leaf->entries != leaf->columns)
+		return false;
+	for (size_t c = 0; c < leaf->columns; c++)
+		if (leaf->start[c] != c || leaf->entry[c].value != 1 || leaf->column[c].step != 1 ||
+		    leaf->column[c].from > 1)
+			return false;
+	return true;
+}
+
+static int
+compare_apart(const void *a, const void *b)
+{
+	const struct apart *x = a, *y = b;
+
+	if (x->cost != y->cost)
+		return x->cost < y->cost ? -1 : 1;
+	return x->column < y->column ? -1 : x->column > y->column;
+}
+
+/* The columns by lot and cost, and what of the linear program fill_apart needs. */
+static void
+set_apart(struct leaf *leaf)
+{
+	struct lp *lp = &leaf->lp;
+	size_t *first = mem_zero(leaf->rows + 1, sizeof *first);
+
+	leaf->apart = mem_alloc((leaf->columns + 1) * sizeof *leaf->apart);
+	leaf->apart_first = mem_zero(leaf->rows + 1, sizeof *leaf->apart_first);
+	for (size_t c = 0; c < leaf->columns; c++)
+		first[leaf->entry[c].row + 1]++;
+	for (size_t r = 0; r < leaf->rows; r++)
+		leaf->apart_first[r + 1] = first[r + 1] += first[r];
+	for (size_t c = 0; c < leaf->columns; c++)
+		leaf->apart[first[leaf->entry[c].row]++] = (struct apart){leaf->column[c].cost, c};
+	for (size_t r = 0; r < leaf->rows; r++)
+		qsort(leaf->apart + leaf->apart_first[r],
+		      leaf->apart_first[r + 1] - leaf->apart_first[r], sizeof *leaf->apart,
+		      compare_apart);
+	free(first);
+	*lp = (struct lp){.rows = leaf->rows, .columns = leaf->columns};
+	lp->least = mem_zero(leaf->columns, sizeof *lp->least);
+	lp->most = mem_zero(leaf->columns, sizeof *lp->most);
+	lp->x = mem_zero(leaf->columns, sizeof *lp->x);
+	lp->price = mem_zero(leaf->rows, sizeof *lp->price);
+	lp->ray = mem_zero(leaf->rows, sizeof *lp->ray);
+}
+
 static void
 fill_lp(struct leaf *leaf)
 {
@@ -682,7 +747,12 @@ build(struct leaf *leaf)
 		if (cell != NULL)
 			add_seller(leaf, s, cell);
 	}
-	fill_lp(leaf);
+	leaf->apart = NULL;
+	leaf->apart_first = NULL;
+	if (lots_are_apart(leaf))
+		set_apart(leaf);
+	else
+		fill_lp(leaf);
 }
 
 /* ---- the safe bound ---- */
@@ -1204,13 +1274,49 @@ scale_fits(const struct leaf *leaf, double scale)
 	return size < FITS;
 }
 
+/* Solves the relaxation where lots are apart, each from its cheapest columns, in whole pieces; the
+ * multiplier is what the last of them costs, or has no end where all of them are too few. */
+static enum lp_end
+fill_apart(struct leaf *leaf)
+{
+	struct lp *lp = &leaf->lp;
+	enum lp_end end = LP_BEST;
+
+	for (size_t r = 0; r < leaf->rows; r++) {
+		const struct apart *first = leaf->apart + leaf->apart_first[r];
+		const struct apart *last = leaf->apart + leaf->apart_first[r + 1];
+		int64_t lack = leaf->row[r].least;
+
+		lp->price[r] = lp->ray[r] = 0;
+		for (const struct apart *i = first; i < last; i++)
+			lack -= leaf->column[i->column].least;
+		for (const struct apart *i = first; i < last; i++) {
+			const struct column *column = &leaf->column[i->column];
+			int64_t part = column->most - column->least;
+
+			if (i->cost >= 0 && part > lack)
+				part = lack > 0 ? lack : 0;
+			lp->x[i->column] = (double)(column->least + part);
+			if (part > 0 && i->cost > 0)
+				lp->price[r] = (double)i->cost * 1e-12;
+			lack -= part;
+		}
+		if (lack > 0) {
+			lp->ray[r] = 1;
+			end = LP_NONE;
+		}
+	}
+	lp->work += leaf->columns;
+	return end;
+}
+
 /* The bound of the program's relaxation, exact. */
 static wide
 relaxed_bound(struct leaf *leaf, double enough, enum lp_end *end)
 {
 	wide bound;
 
-	*end = lp_resolve(&leaf->lp, enough);
+	*end = leaf->apart != NULL ? fill_apart(leaf) : lp_resolve(&leaf->lp, enough);
 	*leaf->work += leaf->lp.work;
 	leaf->lp.work = 0;
 	bound = safe_bound(leaf, leaf->lp.price, 0, NULL);
@@ -1432,6 +1538,8 @@ tear_down(struct leaf *leaf)
 {
 	lp_free(&leaf->lp);
 	free(leaf->lot_row);
+	free(leaf->apart);
+	free(leaf->apart_first);
 	free(leaf->reduced);
 	free(leaf->gain);
 	free(leaf->gains);
@@ -1469,7 +1577,7 @@ ban_at_root(struct leaf *leaf, bool *many)
 			leaf->banned[brk] = true;
 		}
 	}
-	*many = banned * 4 > purchases;
+	*many = banned * 4 > purchases && leaf->apart == NULL;
 	return true;
 }
 
@@ -1506,5 +1614,6 @@ leaf_solve(struct relax *relax, wide constant, wide limit, struct plan *plan, le
 	free(leaf.row);
 	free(leaf.entry);
 	free(leaf.start);
+	free(leaf.use_row);
 	return result;
 }
