@@ -207,6 +207,17 @@ check_lots(const struct model *model, struct plan *plan, const int64_t *filled)
 	return broken;
 }
 
+static bool
+buys(const struct model *model, const struct plan *plan, size_t seller)
+{
+	const struct model_seller *s = &model->seller[seller];
+
+	for (size_t j = s->listing; j < s->listing + s->listings; j++)
+		if (plan->bought[j] != 0)
+			return true;
+	return false;
+}
+
 static const char *
 cost_order(const struct model *model, struct plan *plan, size_t seller)
 {
@@ -216,7 +227,7 @@ cost_order(const struct model *model, struct plan *plan, size_t seller)
 	struct landed landed;
 	const char *broken = NULL;
 
-	if (s->terms == NULL)
+	if (s->terms == NULL || !buys(model, plan, seller))
 		return NULL;
 	sum = mem_alloc(model_sums(model, seller) * sizeof *sum);
 	if (!sum_order(model, plan, seller, sum)) {
@@ -253,6 +264,8 @@ plan_cost(const struct model *model, struct plan *plan)
 	for (size_t j = 0; j < model->listings && broken == NULL; j++) {
 		const struct model_listing *l = &model->listing[j];
 
+		if (plan->bought[j] == 0 && l->edges == 1 && plan->used[l->edge] == 0)
+			continue; /* most of them */
 		broken = check_listing(model, plan, j);
 		plan->pieces += plan->bought[j];
 		for (size_t e = l->edge; e < l->edge + l->edges; e++) {

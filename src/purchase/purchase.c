@@ -349,7 +349,8 @@ new_listing(struct listing_builder *b)
 	struct purchase *p = b->p;
 
 	if (b->listings == b->listing_room) {
-		b->listing_room = b->listing_room ? 2 * b->listing_room : 256;
+		b->listing_room =
+		    b->listing_room ? 2 * b->listing_room : b->in->offers->count + 256;
 		p->model.listing =
 		    mem_resize(p->model.listing, b->listing_room, sizeof *p->model.listing);
 		p->listing = mem_resize(p->listing, b->listing_room, sizeof *p->listing);
