@@ -3,10 +3,12 @@
 #include "base/mem.h"
 
 #include <assert.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define NOT_MET 1e7 /* home currency: what a piece short, or a rule broken, seems to cost */
+#define NOT_MET 1e7  /* home currency: what a piece short, or a rule broken, seems to cost */
+#define CHEAPER 1e-7 /* home currency: what less is no gain */
 
 void
 draft_init(struct draft *draft, struct relax *relax)
@@ -17,6 +19,7 @@ draft_init(struct draft *draft, struct relax *relax)
 	*draft = (struct draft){.model = model, .relax = relax};
 	draft->offer = mem_zero(model->edges, sizeof *draft->offer);
 	draft->first = mem_zero(model->lots + 1, sizeof *draft->first);
+	draft->place = mem_zero(model->edges, sizeof *draft->place);
 	draft->order = mem_zero(model->lots, sizeof *draft->order);
 	draft->worth = mem_zero(model->lots, sizeof *draft->worth);
 	draft->open = mem_zero(model->sellers, sizeof *draft->open);
@@ -39,6 +42,7 @@ draft_init(struct draft *draft, struct relax *relax)
 	draft->sums = mem_zero(sums * BASES, sizeof *draft->sums);
 	draft->amount = mem_zero(charges, sizeof *draft->amount);
 	draft->seen = mem_zero(kinds * sums, 1);
+	exchange_init(&draft->exchange, model);
 	draft_refresh(draft);
 }
 
@@ -47,6 +51,7 @@ draft_free(struct draft *draft)
 {
 	free(draft->offer);
 	free(draft->first);
+	free(draft->place);
 	free(draft->order);
 	free(draft->worth);
 	free(draft->open);
@@ -59,6 +64,7 @@ draft_free(struct draft *draft)
 	free(draft->sums);
 	free(draft->amount);
 	free(draft->seen);
+	exchange_free(&draft->exchange);
 }
 
 static int
@@ -123,7 +129,7 @@ count_uses(struct draft *draft, bool place, size_t *fill)
 				    listing_price(model, l, model->lot[lot].need) *
 				            cell->factor_home[l->sum] +
 				        (double)model->row[r].penalty * 1e-6,
-				    j, e};
+				    j, e, l->seller};
 			}
 		}
 	}
@@ -162,6 +168,10 @@ draft_refresh(struct draft *draft)
 	for (size_t i = 0; i < lots; i++)
 		qsort(draft->offer + draft->first[i], draft->first[i + 1] - draft->first[i],
 		      sizeof *draft->offer, compare_offers);
+	for (size_t e = 0; e < draft->model->edges; e++)
+		draft->place[e] = SIZE_MAX;
+	for (size_t i = 0; i < draft->first[lots]; i++)
+		draft->place[draft->offer[i].edge] = i;
 	qsort(size, lots, sizeof *size, compare_sizes);
 	for (size_t i = 0; i < lots; i++)
 		draft->order[i] = size[i].lot;
@@ -254,9 +264,8 @@ next_unit(const struct draft *draft, size_t lot, size_t i)
 
 	for (i++; i < draft->first[lot + 1]; i++) {
 		const struct draft_offer *offer = &draft->offer[i];
-		const struct model_listing *l = &draft->model->listing[offer->listing];
 
-		if (draft->open[l->seller] && draft->bought[offer->listing] == 0)
+		if (draft->open[offer->seller] && draft->bought[offer->listing] == 0)
 			return offer->unit < worth ? offer->unit : worth;
 	}
 	return worth;
@@ -270,14 +279,15 @@ fill_lot(struct draft *draft, size_t lot)
 
 	for (size_t i = draft->first[lot]; i < draft->first[lot + 1] && need > 0; i++) {
 		const struct draft_offer *offer = &draft->offer[i];
-		const struct model_listing *l = &model->listing[offer->listing];
+		const struct model_listing *l;
 		int64_t free, part, sold;
 
 		draft->work++;
-		if (!draft->open[l->seller])
+		if (!draft->open[offer->seller])
 			continue;
 		if (offer->unit >= draft->worth[lot])
 			break;
+		l = &model->listing[offer->listing];
 		free =
 		    draft->relax->most[offer->listing] / l->step * l->step - listing_used(draft, l);
 		part = free < need ? free : need;
@@ -305,6 +315,31 @@ fill_lot(struct draft *draft, size_t lot)
 		use(draft, lot, offer, part);
 		need -= part;
 	}
+}
+
+void
+draft_refill(struct draft *draft, size_t lot)
+{
+	for (size_t i = draft->first[lot]; i < draft->first[lot + 1]; i++) {
+		const struct draft_offer *offer = &draft->offer[i];
+
+		if (draft->used[offer->edge] == 0)
+			continue;
+		buy(draft, offer->listing, 0);
+		draft->used[offer->edge] = 0;
+	}
+	draft->filled[lot] = 0;
+	fill_lot(draft, lot);
+}
+
+void
+draft_forget(struct draft *draft, size_t place)
+{
+	size_t *touched = draft->touched;
+
+	draft->touch[touched[place]] = false;
+	draft->touches--;
+	memmove(touched + place, touched + place + 1, (draft->touches - place) * sizeof *touched);
 }
 
 static const double basis_unit[BASES] = {1e-6, 1e-6, 1, 1};
@@ -726,8 +761,7 @@ dearest_elsewhere(const struct draft *draft, size_t lot, size_t seller)
 	for (size_t i = draft->first[lot + 1]; i-- > draft->first[lot];) {
 		const struct draft_offer *offer = &draft->offer[i];
 
-		if (draft->used[offer->edge] > 0 &&
-		    draft->model->listing[offer->listing].seller != seller)
+		if (draft->used[offer->edge] > 0 && offer->seller != seller)
 			return offer->unit;
 	}
 	return -1;
@@ -815,7 +849,8 @@ lift(struct draft *draft, size_t s, size_t sum, double target, bool move)
 			unit = price * sample_cell(draft->relax, s)->factor_home[l->sum] +
 			       (double)model->row[r].penalty * 1e-6;
 			MEM_ROOM(list, count, room);
-			list[count++] = (struct mover){(unit - there) / price, lot, {unit, j, e}};
+			list[count++] =
+			    (struct mover){(unit - there) / price, lot, {unit, j, e, s}};
 		}
 	}
 	if (count > 0)
@@ -896,15 +931,85 @@ draft_lift(struct draft *draft)
 
 /* ---- Which sellers ---- */
 
+/* May the sellers that are open, or may be, be judged by what exchange_change says? */
 static bool
-keep_if_better(struct draft *draft, double *best)
+all_plain(const struct draft *draft, const size_t *candidate, size_t candidates)
+{
+	const struct relax *relax = draft->relax;
+
+	if (draft->model->max_orders != NO_LIMIT)
+		return false;
+	for (size_t i = 0; i < relax->actives; i++)
+		if (draft->open[relax->active[i]] && !relax->plain_seller[relax->active[i]])
+			return false;
+	for (size_t i = 0; i < candidates; i++)
+		if (!relax->plain_seller[candidate[i]])
+			return false;
+	return true;
+}
+
+static double
+fill(struct draft *draft)
 {
 	double cost = draft_fill(draft);
 
-	if (cost >= *best - 1e-7)
-		return false;
+	if (draft->plain)
+		exchange_note(&draft->exchange, draft);
+	return cost;
+}
+
+/* Shuts one seller and opens one; SIZE_MAX: none. */
+static void
+change_sellers(struct draft *draft, size_t shut, size_t open)
+{
+	if (shut != SIZE_MAX)
+		draft->open[shut] = false;
+	if (open != SIZE_MAX)
+		draft->open[open] = true;
+}
+
+/* In a checking build: the draft costs what its changes say. */
+static void
+audit_changes(struct draft *draft, double cost)
+{
+#ifdef LOTPIPE_AUDIT
+	assert(fabs(total_cost(draft, false) - cost) <= 1e-6 * (1 + fabs(cost)));
+#else
+	(void)draft, (void)cost;
+#endif
+}
+
+/* Does so if that is cheaper; an order less at the same cost counts as cheaper where all are plain.
+ */
+static bool
+change_if_better(struct draft *draft, size_t shut, size_t open, double *best)
+{
+	double most = *best - CHEAPER, cost;
+
+	if (draft->plain) {
+		cost = *best + exchange_change(&draft->exchange, draft, shut, open, &draft->work);
+		if (cost >= most)
+			return false;
+		change_sellers(draft, shut, open);
+		exchange_make(&draft->exchange, draft);
+		audit_changes(draft, cost);
+	} else {
+		change_sellers(draft, shut, open);
+		cost = draft_fill(draft);
+		if (cost >= most) {
+			change_sellers(draft, open, shut);
+			return false;
+		}
+	}
 	*best = cost;
 	return true;
+}
+
+static bool
+may_close(const struct draft *draft, size_t s)
+{
+	return draft->open[s] && draft->model->seller[s].terms != NULL &&
+	       draft->relax->status[s] != SELLER_OPEN;
 }
 
 static bool
@@ -914,16 +1019,9 @@ close_some(struct draft *draft, double *best)
 	bool better = false;
 
 	memcpy(was, draft->touched, count * sizeof *was);
-	for (size_t i = 0; i < count; i++) {
-		if (!draft->open[was[i]] || draft->model->seller[was[i]].terms == NULL ||
-		    draft->relax->status[was[i]] == SELLER_OPEN)
-			continue;
-		draft->open[was[i]] = false;
-		if (keep_if_better(draft, best))
-			better = true;
-		else
-			draft->open[was[i]] = true;
-	}
+	for (size_t i = 0; i < count; i++)
+		if (may_close(draft, was[i]))
+			better |= change_if_better(draft, was[i], SIZE_MAX, best);
 	free(was);
 	return better;
 }
@@ -946,15 +1044,9 @@ open_some(struct draft *draft, const size_t *candidate, size_t candidates, doubl
 {
 	bool better = false;
 
-	for (size_t i = 0; i < candidates; i++) {
-		if (draft->open[candidate[i]])
-			continue;
-		draft->open[candidate[i]] = true;
-		if (keep_if_better(draft, best))
-			better = true;
-		else
-			draft->open[candidate[i]] = false;
-	}
+	for (size_t i = 0; i < candidates; i++)
+		if (!draft->open[candidate[i]])
+			better |= change_if_better(draft, SIZE_MAX, candidate[i], best);
 	return better;
 }
 
@@ -963,7 +1055,7 @@ exchange_some(struct draft *draft, const size_t *candidate, size_t candidates, d
 {
 	bool better = false;
 
-	draft_fill(draft);
+	fill(draft);
 	for (size_t n = 0; n < candidates; n++) {
 		size_t count, *was;
 		bool exchanged = false;
@@ -973,20 +1065,9 @@ exchange_some(struct draft *draft, const size_t *candidate, size_t candidates, d
 		count = draft->touches;
 		was = mem_alloc((count + 1) * sizeof *was);
 		memcpy(was, draft->touched, count * sizeof *was);
-		draft->open[candidate[n]] = true;
-		for (size_t i = 0; i < count && !exchanged; i++) {
-			size_t out = was[i];
-
-			if (!draft->open[out] || draft->model->seller[out].terms == NULL ||
-			    draft->relax->status[out] == SELLER_OPEN)
-				continue;
-			draft->open[out] = false;
-			exchanged = keep_if_better(draft, best);
-			draft->open[out] = !exchanged;
-		}
-		draft->open[candidate[n]] = exchanged;
-		if (exchanged || n + 1 == candidates)
-			draft_fill(draft);
+		for (size_t i = 0; i < count && !exchanged; i++)
+			if (may_close(draft, was[i]))
+				exchanged = change_if_better(draft, was[i], candidate[n], best);
 		better |= exchanged;
 		free(was);
 	}
@@ -996,19 +1077,21 @@ exchange_some(struct draft *draft, const size_t *candidate, size_t candidates, d
 double
 draft_improve(struct draft *draft, const size_t *candidate, size_t candidates, int rounds)
 {
-	double best = draft_fill(draft);
+	double best;
 
+	draft->plain = all_plain(draft, candidate, candidates);
+	best = fill(draft);
 	for (int round = 0; round < rounds; round++) {
 		bool better = close_some(draft, &best);
 
-		draft_fill(draft);
+		fill(draft);
 		close_idle(draft);
 		better |= open_some(draft, candidate, candidates, &best);
-		draft_fill(draft);
+		fill(draft);
 		close_idle(draft);
 		if (!better)
 			better = exchange_some(draft, candidate, candidates, &best);
-		draft_fill(draft);
+		fill(draft);
 		close_idle(draft);
 		if (!better)
 			break;
@@ -1026,8 +1109,8 @@ seller_cost(struct draft *draft, size_t s)
 	return order_cost_lifted(draft, s);
 }
 
-static double
-unit_lost(const struct draft *draft, size_t lot)
+double
+draft_unit_lost(const struct draft *draft, size_t lot)
 {
 	return draft->worth[lot] < NOT_MET ? draft->worth[lot] : NOT_MET;
 }
@@ -1056,7 +1139,7 @@ static struct use_before
 use_now(const struct draft *draft, const struct draft_offer *offer)
 {
 	return (struct use_before){draft->used[offer->edge], draft->bought[offer->listing],
-	                           draft->cost[draft->model->listing[offer->listing].seller]};
+	                           draft->cost[offer->seller]};
 }
 
 static void
@@ -1066,7 +1149,7 @@ put_back(struct draft *draft, size_t lot, const struct draft_offer *offer,
 	draft->filled[lot] += before->pieces - draft->used[offer->edge];
 	draft->used[offer->edge] = before->pieces;
 	draft->bought[offer->listing] = before->bought;
-	draft->cost[draft->model->listing[offer->listing].seller] = before->cost;
+	draft->cost[offer->seller] = before->cost;
 }
 
 /* Pieces more that the listing could give this lot. */
@@ -1097,12 +1180,12 @@ draft_insert(struct draft *draft)
 
 		while (draft->filled[lot] < model->lot[lot].need) {
 			int64_t need = model->lot[lot].need - draft->filled[lot], best_part = 0;
-			double best = unit_lost(draft, lot);
+			double best = draft_unit_lost(draft, lot);
 			size_t best_at = SIZE_MAX;
 
 			for (size_t i = draft->first[lot]; i < draft->first[lot + 1]; i++) {
 				const struct draft_offer *offer = &draft->offer[i];
-				size_t s = model->listing[offer->listing].seller;
+				size_t s = offer->seller;
 				int64_t part = spare(draft, offer);
 				struct use_before was;
 				double before, after, unit;
@@ -1137,8 +1220,7 @@ static bool
 try_move(struct draft *draft, size_t lot, const struct draft_offer *from,
          const struct draft_offer *to)
 {
-	const struct model *model = draft->model;
-	size_t a = model->listing[from->listing].seller, b = model->listing[to->listing].seller;
+	size_t a = from->seller, b = to->seller;
 	int64_t part = spare(draft, to), most = draft->used[from->edge];
 	struct use_before from_was, to_was;
 	double before, after;
@@ -1177,7 +1259,7 @@ move_lot(struct draft *draft, size_t lot)
 			const struct draft_offer *to = &draft->offer[k];
 
 			draft->work++;
-			if (k == i || !draft->open[draft->model->listing[to->listing].seller])
+			if (k == i || !draft->open[to->seller])
 				continue;
 			if (try_move(draft, lot, from, to)) {
 				better = true;
@@ -1199,7 +1281,7 @@ drop_pieces(struct draft *draft, size_t lot)
 		return false;
 	for (size_t i = draft->first[lot]; i < draft->first[lot + 1]; i++) {
 		const struct draft_offer *offer = &draft->offer[i];
-		size_t s = draft->model->listing[offer->listing].seller;
+		size_t s = offer->seller;
 		struct use_before was;
 		double before, after;
 
@@ -1209,7 +1291,7 @@ drop_pieces(struct draft *draft, size_t lot)
 		was = use_now(draft, offer);
 		before += (double)was.pieces * penalty_of(draft, offer);
 		set_use(draft, lot, offer, 0);
-		after = seller_cost(draft, s) + (double)was.pieces * unit_lost(draft, lot);
+		after = seller_cost(draft, s) + (double)was.pieces * draft_unit_lost(draft, lot);
 		if (after < before - 1e-9)
 			better = true;
 		else
@@ -1271,7 +1353,7 @@ fill_seller(struct draft *draft, size_t s)
 		factor = sample_cell(draft->relax, s)->factor_home[l->sum];
 		for (size_t e = l->edge; e < l->edge + l->edges; e++) {
 			size_t r = model->edge[e], lot = model->row[r].lot;
-			struct draft_offer to = {0, j, e};
+			struct draft_offer to = {0, j, e, s};
 
 			if (draft->relax->row_off[r])
 				continue;
@@ -1283,7 +1365,7 @@ fill_seller(struct draft *draft, size_t s)
 
 				if (from->unit <= to.unit || part <= 0)
 					break;
-				if (was == 0 || model->listing[from->listing].seller == s)
+				if (was == 0 || from->seller == s)
 					continue;
 				part = part < was ? part : was;
 				set_use(draft, lot, from, was - part);
@@ -1326,7 +1408,7 @@ try_sellers(struct draft *draft, size_t close, size_t open, double *cost)
 		move_all(draft);
 		after = total_cost(draft, false);
 	}
-	better = after < *cost - 1e-7;
+	better = after < *cost - CHEAPER;
 	if (better) {
 		*cost = after;
 	} else {
@@ -1388,7 +1470,7 @@ each_use(struct draft *draft, int64_t *filled, const bool *broken)
 			for (size_t e = l->edge; e < l->edge + l->edges && draft->bought[j] > 0;
 			     e++) {
 				const struct model_row *row = &model->row[model->edge[e]];
-				struct draft_offer offer = {0, j, e};
+				struct draft_offer offer = {0, j, e, draft->touched[i]};
 
 				if (broken == NULL)
 					filled[model->edge[e]] += draft->used[e];
@@ -1471,7 +1553,7 @@ draft_grow(struct draft *draft, const size_t *candidate, size_t candidates, int 
 	cost = total_cost(draft, false);
 	for (;;) {
 		size_t best = SIZE_MAX;
-		double least = cost - 1e-7;
+		double least = cost - CHEAPER;
 
 		for (size_t i = 0; i < candidates; i++) {
 			double with;
@@ -1508,7 +1590,7 @@ draft_take(struct draft *draft, size_t s, const int64_t *bought, const double *u
 			size_t lot = model->row[model->edge[e]].lot;
 			int64_t room = model->lot[lot].need - draft->filled[lot];
 			int64_t part = (int64_t)(used[e] + 0.5);
-			struct draft_offer offer = {0, j, e};
+			struct draft_offer offer = {0, j, e, s};
 
 			if (part > room)
 				part = room;

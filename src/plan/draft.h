@@ -10,11 +10,12 @@
 #ifndef LOTPIPE_DRAFT_H
 #define LOTPIPE_DRAFT_H
 
+#include "plan/exchange.h"
 #include "plan/relax.h"
 
 struct draft_offer { /* a use of a listing for a lot, at what it seems to cost */
 	double unit;
-	size_t listing, edge;
+	size_t listing, edge, seller;
 };
 
 struct draft_cost { /* of an order, as it stands or lifted where that pays */
@@ -28,6 +29,7 @@ struct draft {
 	struct relax *relax;       /* the node's restrictions, borrowed */
 	struct draft_offer *offer; /* by lot, cheapest first */
 	size_t *first;             /* by lot, lots + 1 */
+	size_t *place;             /* by edge: its offer; SIZE_MAX: none */
 	size_t *order;             /* lots, those with the fewest uses first */
 	double *worth;             /* by lot: of a piece filled; FAR for a must */
 	bool *open;                /* by seller */
@@ -41,6 +43,8 @@ struct draft {
 	double *sums;   /* scratch: of the order last added up, by sum and basis */
 	double *amount; /* scratch: what each of its charges comes to, once they are counted */
 	unsigned char *seen;
+	struct exchange exchange;
+	bool plain; /* draft_improve: changes of sellers are judged by exchange_change */
 	uint64_t work;
 	uint64_t work_most;       /* settling ends once work has passed it */
 	bool (*stop)(void *data); /* asked now and then; NULL: never */
@@ -55,6 +59,12 @@ void draft_refresh(struct draft *draft);
 /* Fills every lot from the open sellers; returns what it seems to cost (an order short of its
  * minimum is charged as if it were lifted). */
 double draft_fill(struct draft *draft);
+/* What a piece of a lot left out seems to cost. */
+double draft_unit_lost(const struct draft *draft, size_t lot);
+/* Fills a lot anew as draft_fill would; all its listings are plain. */
+void draft_refill(struct draft *draft, size_t lot);
+/* Takes out of touched the one at that place, which has no lines. */
+void draft_forget(struct draft *draft, size_t place);
 /* Lifts orders over minimums and steps where it pays; returns the cost. */
 double draft_lift(struct draft *draft);
 /* Takes back the pieces of rows that go together where not all of them are filled in full. */
