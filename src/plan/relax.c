@@ -44,6 +44,7 @@ set_plain(struct relax *relax, size_t s)
 	size_t first = relax->cells->first[s];
 	const struct cell *cell;
 	bool plain = relax->cells->first[s + 1] - first == 1;
+	int64_t unit;
 
 	if (!plain)
 		return;
@@ -53,7 +54,7 @@ set_plain(struct relax *relax, size_t s)
 		size_t j = seller->listing + i;
 		const struct model_listing *l = &model->listing[j];
 
-		plain = l->edges == 0 || listing_plain(model, l);
+		plain = l->edges == 0 || (listing_plain(model, l) && plain_unit(relax, j, &unit));
 	}
 	for (size_t i = 0; plain && i < seller->listings; i++) {
 		size_t j = seller->listing + i;
@@ -203,6 +204,7 @@ relax_init(struct relax *relax, const struct model *model, struct cells *cells)
 		set_kinds(relax, s);
 		relax->changed[s] = 1;
 	}
+	plain_init(relax);
 	set_reach(relax);
 	relax_grow(relax);
 	memset(relax->cell_off, 0, cells->count * sizeof *relax->cell_off);
@@ -229,6 +231,7 @@ relax_free(struct relax *relax)
 	free(relax->plain_lot);
 	free(relax->plain_cost);
 	free(relax->plain_cap);
+	plain_free(relax);
 	free(relax->value);
 	free(relax->choice);
 	free(relax->filled);
@@ -331,13 +334,6 @@ relax_set_quantity(struct relax *relax, size_t j, int64_t least, int64_t most)
 	relax->most[j] = most;
 	*bent += is_bent(relax, j);
 	relax_touch(relax, relax->model->listing[j].seller);
-}
-
-/* May the seller's listings be looked at as plain ones? */
-static bool
-is_plain(const struct relax *relax, size_t s)
-{
-	return relax->plain_seller[s] && relax->bent[s] == 0;
 }
 
 void
@@ -896,24 +892,6 @@ keeps_bounds(const struct relax *relax, const struct cell *cell, size_t sums)
 }
 
 static double
-plain_value(struct relax *relax, size_t s, const double *price)
-{
-	const struct model_seller *seller = &relax->model->seller[s];
-	double value = relax->cells->cell[relax->cells->first[s]].fixed_home;
-	const uint32_t *lot = relax->plain_lot + seller->listing;
-	const double *cost = relax->plain_cost + seller->listing;
-	const double *cap = relax->plain_cap + seller->listing;
-
-	for (size_t i = 0; i < seller->listings; i++) {
-		double gain = price[lot[i]] - cost[i];
-
-		value -= gain > 0 ? gain * cap[i] : 0;
-	}
-	relax->work += seller->listings;
-	return value;
-}
-
-static double
 price_of_order(const struct relax *relax, size_t s)
 {
 	return relax->model->seller[s].terms != NULL ? relax->order_price : 0;
@@ -935,10 +913,6 @@ seller_value(struct relax *relax, size_t s, const double *price, size_t *choice)
 	unsigned char seen_few[256], *seen = seen_few;
 	size_t signatures = relax->cells->signatures[s];
 
-	if (is_plain(relax, s)) {
-		*choice = relax->cells->first[s];
-		return plain_value(relax, s, price);
-	}
 	if (signatures > sizeof seen_few)
 		seen = mem_alloc(signatures);
 	memset(seen, 0, signatures);
@@ -1103,12 +1077,8 @@ relax_parts(struct relax *relax, size_t s, const double *price)
 static void
 add_uses(struct relax *relax, size_t s, const double *price)
 {
-	const struct model_seller *seller = &relax->model->seller[s];
-
 	if (is_plain(relax, s)) {
-		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++)
-			if (price[relax->plain_lot[j]] > relax->plain_cost[j])
-				relax->filled[relax->plain_lot[j]] += relax->plain_cap[j];
+		plain_fill(relax, s, price);
 		return;
 	}
 	gather_parts(relax, s, price);
@@ -1154,10 +1124,16 @@ relax_multipliers(const struct model *model)
 }
 
 double
+relax_price_most(const struct relax *relax, const double *price, size_t lot)
+{
+	return relax->price_most_nano[lot] == LEAVABLE ? price[relax->model->lots + 1]
+	                                               : relax->price_most[lot];
+}
+
+double
 relax_clip(const struct relax *relax, const double *price, size_t lot, double value)
 {
-	double most = relax->price_most_nano[lot] == LEAVABLE ? price[relax->model->lots + 1]
-	                                                      : relax->price_most[lot];
+	double most = relax_price_most(relax, price, lot);
 
 	return value < 0 ? 0 : value > most ? most : value;
 }
@@ -1229,7 +1205,11 @@ value_now(struct relax *relax, size_t s, const double *price, bool whole)
 {
 	double value;
 
-	if (relax->plain_seller[s]) /* as quick as to see whether it can wait: it has no reach */
+	if (is_plain(relax, s)) {
+		relax->choice[s] = relax->cells->first[s];
+		return plain_value(relax, s, price);
+	}
+	if (relax->plain_seller[s]) /* it has no reach */
 		return seller_value(relax, s, price, &relax->choice[s]);
 	if (can_wait(relax, s, price, whole, &value)) {
 		audit_waiting(relax, s, price);
@@ -1259,13 +1239,13 @@ evaluate(struct relax *relax, const double *price, bool whole)
 		bound += price[i] * relax->need[i];
 		relax->filled[i] = 0;
 	}
+	plain_pick(relax, price);
 	for (size_t i = 0; i < relax->actives; i++) {
 		size_t s = relax->active[i];
 		double value = value_now(relax, s, price, whole);
 
-		if (value < FAR)
+		if (relax->order_price != 0 && value < FAR)
 			value += price_of_order(relax, s);
-
 		relax->value[s] = value;
 		if (value >= 0 && relax->status[s] != SELLER_OPEN)
 			continue;
@@ -1446,6 +1426,16 @@ listing_exact(const struct relax *relax, size_t j, const struct cell *cell,
 	return best;
 }
 
+/* Could a use earn more than a piece costs, at any break? */
+static bool
+earns(const struct model *model, const struct model_listing *l, wide factor, wide gain)
+{
+	for (size_t b = 0; b < l->breaks; b++)
+		if (model->brk[l->brk + b].price * factor < gain * 1000000)
+			return true;
+	return false;
+}
+
 /* The value of a cell's best order at rho, rounded down. */
 static wide
 cell_exact(struct relax *relax, const struct cell *cell, const double *rho,
@@ -1470,7 +1460,8 @@ cell_exact(struct relax *relax, const struct cell *cell, const double *rho,
 		if (cell->out[l->sum] || relax->most[j] == 0)
 			continue;
 		uses = sort_uses_exact(relax, l, list, room);
-		if (uses == 0 && !priced && cell->factor[l->sum] >= 0 && relax->least[j] == 0)
+		if (!priced && relax->least[j] == 0 &&
+		    !earns(relax->model, l, cell->factor[l->sum], uses > 0 ? (*list)[0].gain : 0))
 			continue;
 		value += listing_exact(relax, j, cell, &adjust[l->sum], *list, uses);
 	}
@@ -1490,7 +1481,8 @@ seller_exact(struct relax *relax, size_t s, wide order_price, struct margin_exac
 		const struct cell *cell = &relax->cells->cell[at];
 		wide value;
 
-		value = cell_exact(relax, cell, cell->rho, list, room);
+		value = is_plain(relax, s) ? plain_value_exact(relax, s)
+		                           : cell_exact(relax, cell, cell->rho, list, room);
 		if (relax->model->seller[s].terms != NULL)
 			value += order_price;
 		relax->cell_exact[at] = value;
@@ -1535,6 +1527,7 @@ relax_bound_exact(struct relax *relax, const double *price, wide ceiling)
 		relax->scratch_nano[i] = cut;
 		bound += (wide)cut * 1000 * relax->model->lot[i].need;
 	}
+	plain_pick(relax, price);
 	for (size_t i = 0; i < relax->actives; i++) {
 		size_t s = relax->active[i];
 		wide value = seller_exact(relax, s, order_price, &list, &room);

@@ -20,6 +20,7 @@
 #define LOTPIPE_RELAX_H
 
 #include "plan/cell.h"
+#include "plan/plain.h"
 #include "plan/simplex.h"
 
 #define FAR      1e300 /* home: the value of a seller that can have no order; no cap of a price */
@@ -71,6 +72,7 @@ struct relax {
 	bool *plain_seller;             /* one cell without bounds, plain listings only */
 	uint32_t *plain_lot;            /* by listing */
 	double *plain_cost, *plain_cap; /* a piece, home; pieces */
+	struct plain plain;
 	/* Results of the last evaluation. */
 	double *value;      /* by seller: of its best order, whether or not it pays */
 	size_t *choice;     /* by seller: the cell of it */
@@ -104,6 +106,13 @@ struct relax {
 	int64_t *scratch_nano;
 };
 
+/* Is it a plain seller, and are its quantities as at the root? */
+static inline bool
+is_plain(const struct relax *relax, size_t seller)
+{
+	return relax->plain_seller[seller] && relax->bent[seller] == 0;
+}
+
 void relax_init(struct relax *relax, const struct model *model, struct cells *cells);
 void relax_free(struct relax *relax);
 /* After cells_split: room for the new cells, switched off. */
@@ -123,6 +132,8 @@ void relax_activate(struct relax *relax);
 
 /* How many multipliers there are. */
 size_t relax_multipliers(const struct model *model);
+/* The most that a lot's multiplier can be, given those that are not of lots. */
+double relax_price_most(const struct relax *relax, const double *price, size_t lot);
 /* A lot's multiplier cut to what it can be, given the others. */
 double relax_clip(const struct relax *relax, const double *price, size_t lot, double value);
 /* The bound at these multipliers: by lot, then that of the number of orders, then that of the

@@ -25,7 +25,7 @@ enum {
 	NODE_STEPS = 60,       /* at a node */
 	STALL_STEPS = 12,      /* without a better bound: the step is halved */
 	DRAFT_EVERY = 40,      /* root steps between drafts */
-	DRAFT_CANDIDATES = 80, /* sellers that a draft's local search may open */
+	DRAFT_CANDIDATES = 80, /* sellers that a draft's local search may open, at the most */
 	DRAFT_ROUNDS = 6,
 	SETTLE_WORK = 4000000, /* for settling one draft */
 	SINGLES = 20,          /* sellers from whom everything is tried */
@@ -52,8 +52,7 @@ enum {
 	ROOM_FOR_BEST = 30,    /* times that for the best plan's own setting */
 	GROWN_STARTS = 4,      /* sellers from which plans are grown at the root */
 	OPEN_NODES = 60000,    /* with more, the search goes down where it is */
-	CANDIDATES = 8,        /* to branch on, compared at a node */
-	PROBE_STEPS = 6,       /* of the ascent, to try a side of a branch */
+	CANDIDATES = 8,        /* to branch on, compared at a node, at the most */
 	ROOT_ROUNDS = 200,     /* of the program over orders, at the root */
 	SLOW_ROUNDS = 60,      /* with more there, the ascent does better below */
 	NODE_ROUNDS = 30,
@@ -61,9 +60,24 @@ enum {
 	FEW_SELLERS = 64,     /* with so many at the most */
 	PROBE_ROUNDS = 1,
 	ROUNDED = 256,
-	RELIABLE = 2,       /* times that a side must have been tried for its gain to be known */
 	TOLERANCE_PARTS = 4 /* of ten: what part of a minor unit may stay unproved */
 };
+
+/* How the search goes on. Plain sellers are looked at so quickly, and their bounds are so near,
+ * that many nodes with little done at each are quicker. */
+struct manner {
+	double keep;        /* of an ascent's last direction, added to the next */
+	double stalled_out; /* of the first step: with less left, the ascent ends */
+	size_t candidates;  /* to branch on, compared at a node */
+	size_t reliable;    /* times that a side must have been tried for its gain to be known */
+	size_t probe_steps; /* of the ascent, to try a side of a branch */
+	size_t draft_candidates; /* sellers that a draft's local search may open */
+	size_t improve_every;    /* nodes between plans from a node's multipliers */
+};
+
+static const struct manner usual_manner = {0.5, 0, CANDIDATES, 2, 6, DRAFT_CANDIDATES, 16};
+static const struct manner master_manner = {0.5, 0, CANDIDATES, 2, 6, DRAFT_CANDIDATES, 128};
+static const struct manner plain_manner = {0.7, 0.5, 4, 1, 4, DRAFT_CANDIDATES / 2, 64};
 
 /* One restriction of relax, as it is or as it was. */
 struct change {
@@ -478,6 +492,12 @@ all_plain(const struct search *s)
 	return true;
 }
 
+static const struct manner *
+manner_of(const struct search *s)
+{
+	return s->use_master ? &master_manner : all_plain(s) ? &plain_manner : &usual_manner;
+}
+
 /* Improves the draft: by settling, or by the quicker moves alone where there are many sellers. */
 static void
 settle(struct search *s, const size_t *candidate, size_t count, int rounds, bool quick)
@@ -878,7 +898,7 @@ drop_assumptions(struct search *s, size_t mark)
 static void
 improve_plan(struct search *s, const double *price, size_t depth)
 {
-	size_t candidates = depth == 0 ? DRAFT_CANDIDATES : DRAFT_CANDIDATES / 4;
+	size_t most = manner_of(s)->draft_candidates, candidates = depth == 0 ? most : most / 4;
 	int rounds = depth == 0 ? DRAFT_ROUNDS : 1;
 	size_t mark;
 
@@ -893,13 +913,18 @@ improve_plan(struct search *s, const double *price, size_t depth)
 	drop_assumptions(s, mark);
 }
 
-/* Everything from one seller: from those that could serve most. */
+/* Everything from one seller: from those that could serve most. Where all are plain, and orders not
+ * limited, only from those that could serve all: where that costs no more, it is one order. */
 static void
 draft_single(struct search *s)
 {
 	struct ranked *list = mem_alloc((s->relax.actives + 1) * sizeof *list);
+	bool quick = all_plain(s) && s->model.max_orders == NO_LIMIT;
+	double all = 0;
 	size_t count = 0;
 
+	for (size_t i = 0; quick && i < s->model.lots; i++)
+		all += s->relax.need[i];
 	for (size_t i = 0; i < s->relax.actives; i++) {
 		size_t seller = s->relax.active[i];
 		const struct model_seller *ms = &s->model.seller[seller];
@@ -915,7 +940,8 @@ draft_single(struct search *s)
 				need += s->model.lot[s->model.row[s->model.edge[e]].lot].need;
 			served += (double)(need < s->relax.cap[j] ? need : s->relax.cap[j]);
 		}
-		list[count++] = (struct ranked){-served, seller};
+		if (served >= all)
+			list[count++] = (struct ranked){-served, seller};
 	}
 	qsort(list, count, sizeof *list, compare_ranked);
 	for (size_t n = 0; n < count && n < SINGLES; n++) {
@@ -970,7 +996,7 @@ watch_choices(struct search *s)
 
 /* The step's direction for the multiplier of the number of orders; returns its square. */
 static double
-order_direction(const struct search *s, double *direction, double price)
+order_direction(const struct search *s, double keep, double *direction, double price)
 {
 	const struct relax *relax = &s->relax;
 	double over = -(double)s->model.max_orders;
@@ -985,26 +1011,93 @@ order_direction(const struct search *s, double *direction, double price)
 	}
 	if (price <= 0 && over < 0)
 		over = 0;
-	*direction = over * ORDER_SCALE + 0.5 * *direction;
+	*direction = over * ORDER_SCALE + keep * *direction;
 	return *direction * *direction;
 }
 
-/* Subgradient steps on the multipliers, in value per lot, each direction half the last one added
+/* The lots' part of a step, by lot: 1 / pieces needed, 0 where none is, and the most that the
+ * multiplier can be. Those of the lots do not change the latter. */
+struct lot_step {
+	double *share, *most;
+};
+
+static void
+set_lot_steps(const struct search *s, const double *price, struct lot_step *lot)
+{
+	lot->share = mem_alloc((s->model.lots + 1) * sizeof *lot->share);
+	lot->most = mem_alloc((s->model.lots + 1) * sizeof *lot->most);
+	for (size_t i = 0; i < s->model.lots; i++) {
+		lot->share[i] = s->relax.need[i] > 0 ? 1 / s->relax.need[i] : 0;
+		lot->most[i] = relax_price_most(&s->relax, price, i);
+	}
+}
+
+/* Adds what lots lack, but for what would only press against a bound, to what is kept of their last
+ * directions. Without branches, for it is done in every step. */
+static void
+turn(size_t lots, const double *restrict need, const double *restrict filled,
+     const struct lot_step *lot, double keep, const double *restrict here,
+     double *restrict direction)
+{
+	const double *restrict share = lot->share, *restrict most = lot->most;
+
+	for (size_t i = 0; i < lots; i++) {
+		double lack = (need[i] - filled[i]) * share[i];
+		double low = here[i] <= 0 ? 0 : -FAR, high = here[i] >= most[i] ? 0 : FAR;
+
+		lack = lack < low ? low : lack;
+		lack = lack > high ? high : lack;
+		direction[i] = lack + keep * direction[i];
+	}
+}
+
+static double
+sum_of_squares(const double *values, size_t count)
+{
+	double sum[4] = {0, 0, 0, 0};
+	size_t i = 0;
+
+	for (; i + 4 <= count; i += 4)
+		for (size_t k = 0; k < 4; k++)
+			sum[k] += values[i + k] * values[i + k];
+	for (; i < count; i++)
+		sum[0] += values[i] * values[i];
+	return sum[0] + sum[1] + (sum[2] + sum[3]);
+}
+
+static void
+go_along(size_t lots, double step, const struct lot_step *lot, const double *restrict direction,
+         double *restrict here)
+{
+	const double *restrict share = lot->share, *restrict most = lot->most;
+
+	for (size_t i = 0; i < lots; i++) {
+		double there = here[i] + step * direction[i] * share[i];
+
+		there = there < 0 ? 0 : there;
+		here[i] = there > most[i] ? most[i] : there;
+	}
+}
+
+/* Subgradient steps on the multipliers, in value per lot, each direction part of the last one added
  * (a deflected subgradient); step length by Polyak's rule from the best plan's cost. price ends
  * as the best multipliers found. Returns the bound there (home currency, without constant). */
 static double
 ascend(struct search *s, double *price, size_t steps, enum ascend_kind kind)
 {
+	const struct manner *manner = manner_of(s);
 	struct relax *relax = &s->relax;
 	size_t lots = s->model.lots, count = s->multipliers;
 	double *here = mem_alloc(count * sizeof *here);
 	double *direction = mem_zero(count, sizeof *direction);
+	struct lot_step lot;
 	double best = -FAR, scale = 1.0, constant = pico_home(s->constant);
 	size_t stalled = 0;
 
+	set_lot_steps(s, price, &lot);
 	memcpy(here, price, count * sizeof *here);
 	for (size_t n = 0; n < steps && !out_of_time(s); n++) {
-		double bound = relax_bound(relax, here), goal, norm = 0, step;
+		double bound = relax_bound(relax, here), goal, norm, step;
 
 		if (kind != ASCEND_PROBE)
 			watch_choices(s);
@@ -1018,6 +1111,8 @@ ascend(struct search *s, double *price, size_t steps, enum ascend_kind kind)
 			break;
 		if (++stalled > STALL_STEPS) {
 			scale *= 0.6;
+			if (scale < manner->stalled_out)
+				break;
 			stalled = 0;
 			memcpy(here, price, count * sizeof *here);
 			memset(direction, 0, count * sizeof *direction);
@@ -1026,39 +1121,29 @@ ascend(struct search *s, double *price, size_t steps, enum ascend_kind kind)
 		if (kind == ASCEND_ROOT && n % DRAFT_EVERY == DRAFT_EVERY - 1) {
 			size_t mark = assume_labels(s);
 
-			draft_from_prices(s, 1, DRAFT_CANDIDATES / 2);
+			draft_from_prices(s, 1, manner->draft_candidates / 2);
 			drop_assumptions(s, mark);
 		}
 		goal = best + GOAL_SHARE * fabs(best) + 1e-3;
 		if (s->have && pico_home(s->best_cost) - constant < goal)
 			goal = pico_home(s->best_cost) - constant;
-		for (size_t i = 0; i < lots; i++) {
-			double lack = relax->need[i] > 0
-			                  ? (relax->need[i] - relax->filled[i]) / relax->need[i]
-			                  : 0;
-
-			if ((here[i] <= 0 && lack < 0) ||
-			    (here[i] >= relax_clip(relax, here, i, FAR) && lack > 0))
-				lack = 0;
-			direction[i] = lack + 0.5 * direction[i];
-			norm += direction[i] * direction[i];
-		}
-		norm += order_direction(s, &direction[lots], here[lots]);
+		turn(lots, relax->need, relax->filled, &lot, manner->keep, here, direction);
+		norm = sum_of_squares(direction, lots);
+		norm += order_direction(s, manner->keep, &direction[lots], here[lots]);
 		if (norm < 1e-18)
 			break;
 		step = scale * (goal - bound) / norm;
 		if (step < 1e-12)
 			step = 1e-12;
-		for (size_t i = 0; i < lots; i++)
-			if (relax->need[i] > 0)
-				here[i] = relax_clip(
-				    relax, here, i, here[i] + step * direction[i] / relax->need[i]);
+		go_along(lots, step, &lot, direction, here);
 		if (s->model.max_orders != NO_LIMIT)
 			here[lots] = clip(here[lots] + step * direction[lots] * ORDER_SCALE, FAR);
 	}
 	relax_bound_whole(relax, price);
 	free(here);
 	free(direction);
+	free(lot.share);
+	free(lot.most);
 	return best;
 }
 
@@ -1088,7 +1173,7 @@ root_is_over(void *data)
 static double
 raise_bound(struct search *s, double *price, enum ascend_kind kind)
 {
-	static const size_t steps[] = {ROOT_STEPS, NODE_STEPS, PROBE_STEPS};
+	const size_t steps[] = {ROOT_STEPS, NODE_STEPS, manner_of(s)->probe_steps};
 	static const size_t rounds[] = {ROOT_ROUNDS, NODE_ROUNDS, PROBE_ROUNDS};
 	double enough = s->have ? pico_home(target(s) - s->constant) : FAR, bound;
 
@@ -1335,6 +1420,50 @@ fix_by_bound(struct search *s, wide bound)
 	}
 }
 
+/* Adds what the seller can give of each lot. */
+static void
+add_supply(const struct relax *relax, size_t number, double *supply)
+{
+	const struct model *model = relax->model;
+	const struct model_seller *seller = &model->seller[number];
+
+	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+		const struct model_listing *l = &model->listing[j];
+
+		if (is_plain(relax, number)) {
+			supply[relax->plain_lot[j]] += relax->plain_cap[j];
+			continue;
+		}
+		for (size_t e = l->edge; e < l->edge + l->edges; e++)
+			if (!relax->row_off[model->edge[e]])
+				supply[model->row[model->edge[e]].lot] += (double)relax->most[j];
+	}
+}
+
+/* Would a lot that must be filled lack pieces without one listing of the seller? (Where another
+ * listing of the seller has it too, none is forced.) */
+static bool
+is_needed(const struct relax *relax, size_t number, const double *supply)
+{
+	const struct model *model = relax->model;
+	const struct model_seller *seller = &model->seller[number];
+	bool plain = is_plain(relax, number);
+
+	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+		const struct model_listing *l = &model->listing[j];
+		size_t lot;
+
+		if (!plain && (l->edges != 1 || relax->row_off[model->edge[l->edge]]))
+			continue;
+		lot = plain ? relax->plain_lot[j] : model->row[model->edge[l->edge]].lot;
+		if (relax->price_most_nano[lot] == INT64_MAX &&
+		    supply[lot] - (plain ? relax->plain_cap[j] : (double)relax->most[j]) <
+		        relax->need[lot] - 0.5)
+			return true;
+	}
+	return false;
+}
+
 /* Opens sellers without which a lot cannot be met; false where one cannot be met at all, or an
  * open seller has no cell left. */
 static bool
@@ -1347,15 +1476,9 @@ propagate(struct search *s)
 	bool fits = true;
 
 	for (size_t i = 0; i < relax->actives; i++) {
-		const struct model_seller *seller = &model->seller[relax->active[i]];
-
-		open += relax->status[relax->active[i]] == SELLER_OPEN && seller->terms != NULL;
-		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++)
-			for (size_t e = model->listing[j].edge;
-			     e < model->listing[j].edge + model->listing[j].edges; e++)
-				if (!relax->row_off[model->edge[e]])
-					supply[model->row[model->edge[e]].lot] +=
-					    (double)relax->most[j];
+		open += relax->status[relax->active[i]] == SELLER_OPEN &&
+		        model->seller[relax->active[i]].terms != NULL;
+		add_supply(relax, relax->active[i], supply);
 	}
 	for (size_t l = 0; l < model->lots; l++) {
 		double lacks = supply[l] < relax->need[l] ? relax->need[l] - supply[l] : 0;
@@ -1370,20 +1493,9 @@ propagate(struct search *s)
 
 		if (relax->status[number] != SELLER_FREE || seller->terms == NULL)
 			continue;
-		for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
-			const struct model_listing *l = &model->listing[j];
-
-			if (l->edges != 1 || relax->row_off[model->edge[l->edge]])
-				continue;
-			size_t lot = model->row[model->edge[l->edge]].lot;
-
-			/* Another listing of the seller may have it too: then none is forced. */
-			if (relax->price_most_nano[lot] == INT64_MAX &&
-			    supply[lot] - (double)relax->most[j] < relax->need[lot] - 0.5) {
-				set_status(s, number, SELLER_OPEN);
-				open++;
-				break;
-			}
+		if (is_needed(relax, number, supply)) {
+			set_status(s, number, SELLER_OPEN);
+			open++;
 		}
 	}
 	free(supply);
@@ -1533,11 +1645,11 @@ prior_of(const struct search *s, size_t seller, double share)
 }
 
 static void
-insert_candidate(struct candidate *list, size_t *count, struct candidate candidate)
+insert_candidate(struct candidate *list, size_t most, size_t *count, struct candidate candidate)
 {
 	size_t at = *count;
 
-	if (at == CANDIDATES) {
+	if (at == most) {
 		if (candidate.prior <= list[at - 1].prior)
 			return;
 		at--;
@@ -1650,7 +1762,7 @@ list_quantities(const struct search *s, struct candidate *list)
 			    !split_quantity(s, j, &candidate.branch.step))
 				continue;
 			candidate.prior = 1 + s->master.spent[j];
-			insert_candidate(list, &count, candidate);
+			insert_candidate(list, CANDIDATES, &count, candidate);
 		}
 	}
 	return count;
@@ -1682,7 +1794,7 @@ list_candidates(const struct search *s, struct candidate *list)
 			}
 		}
 		insert_candidate(
-		    list, &count,
+		    list, manner_of(s)->candidates, &count,
 		    (struct candidate){.branch = branch, .prior = prior_of(s, seller, share)});
 	}
 	while (kept < count && list[kept].prior >= 4 * UNDECIDED)
@@ -1788,7 +1900,7 @@ probe_sides(struct search *s, const struct branch *branch, const double *price, 
 		struct branch tried = *branch;
 
 		tried.side = side;
-		if (gains_of(s, branch)->count[side] >= RELIABLE)
+		if (gains_of(s, branch)->count[side] >= manner_of(s)->reliable)
 			continue;
 		relax_bound_whole(&s->relax, price);
 		if (!probe(s, tried, price, here))
@@ -2160,7 +2272,7 @@ visit(struct search *s, const struct node *node)
 		return NULL;
 	}
 	round_plans(s, node);
-	if (node->depth == 0 || s->nodes % (s->use_master ? 128 : 16) == 0)
+	if (node->depth == 0 || s->nodes % manner_of(s)->improve_every == 0)
 		improve_plan(s, price, node->depth);
 	fix_by_bound(s, here);
 	relax_activate(&s->relax);
