@@ -7,7 +7,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LACK_PRICE 1e3 /* times a cell's value: of lacking the whole of a bound */
+#define LACK_PRICE 1e3  /* times a cell's value: of lacking the whole of a bound; */
+#define LACK_RAISE 1e3  /* more, where a value comes of amounts that nearly cancel out; */
+#define LACK_MOST  1e12 /* home: no more than this, for sums in whole numbers */
 
 enum { EDGES_SORTED = 32, POINTS_MOST = 40 };
 
@@ -844,12 +846,29 @@ run_inner(struct relax *relax, struct cell *cell, struct inner *inner, double *r
 	return true;
 }
 
+/* run_inner, with what lacking costs raised as long as something is lacking. */
+static bool
+run_raised(struct relax *relax, struct cell *cell, struct inner *inner, double *rho, double enough,
+           double price)
+{
+	bool best = run_inner(relax, cell, inner, rho, enough);
+
+	while (best && !lacks_nothing(relax, cell) && price * LACK_RAISE <= LACK_MOST) {
+		price *= LACK_RAISE;
+		for (size_t k = 0; k < 2 * cell->bounds; k++)
+			relax->inner.cost[k] *= LACK_RAISE;
+		best = run_inner(relax, cell, inner, rho, enough);
+	}
+	return best;
+}
+
 /* Prices the bounds that the free choice of a cell breaks, as far as its value is at or below
  * enough. Whether *value is the best that pricing them gives. */
 static bool
 refine(struct relax *relax, struct cell *cell, double enough, double *value)
 {
 	size_t sides = 2 * cell->bounds;
+	double price = LACK_PRICE * (1 + fabs(*value));
 	double *rho = mem_zero(sides * (POINTS_MOST + 2), sizeof *rho);
 	struct inner inner = {.rho = rho + 2 * sides,
 	                      .total = mem_alloc((cell->bounds + 1) * sizeof *inner.total),
@@ -857,11 +876,11 @@ refine(struct relax *relax, struct cell *cell, double enough, double *value)
 	                      .best = -FAR};
 	bool best;
 
-	start_inner(relax, cell, LACK_PRICE * (1 + fabs(*value)));
+	start_inner(relax, cell, price);
 	add_point(relax, cell, rho, &inner);
 	for (size_t i = 0; i < cell->supports; i++)
 		add_point(relax, cell, cell->support + i * (1 + sides) + 1, &inner);
-	best = run_inner(relax, cell, &inner, rho, enough);
+	best = run_raised(relax, cell, &inner, rho, enough, price);
 	memcpy(cell->rho, inner.best_rho, sides * sizeof *cell->rho);
 	cell->priced = lacks_nothing(relax, cell);
 	if (cell->priced)
