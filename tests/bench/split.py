@@ -50,20 +50,15 @@ class Run:
         with open(os.path.join(folder, "args"), encoding="utf-8") as handle:
             words = handle.read().split()
         report = os.path.join(folder, "report.csv")
-        pid = os.fork()
-        if pid == 0:
-            try:
-                os.chdir(folder)
-                os.dup2(os.open("need.csv", os.O_RDONLY), 0)
-                os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
-                os.dup2(os.open("stderr", os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), 2)
-                os.execv(PROGRAM, [PROGRAM, "-q"] + words + ["--report", report] + extra)
-            finally:
-                os._exit(127)
-        _, status, used = os.wait4(pid, 0)
-        if not os.WIFEXITED(status) or os.WEXITSTATUS(status) > 1:
-            with open(os.path.join(folder, "stderr"), encoding="utf-8", errors="replace") as handle:
-                sys.exit("lot-split failed: " + handle.read())
+        with open(os.path.join(folder, "need.csv"), "rb") as need, open(os.path.join(folder, "stderr"), "w+b") as told:
+            # Not forked: what copies of Python's pages cost would count as lot-split's.
+            child = subprocess.Popen([PROGRAM, "-q"] + words + ["--report", report] + extra, cwd=folder,
+                                     stdin=need, stdout=subprocess.DEVNULL, stderr=told)
+            _, status, used = os.wait4(child.pid, 0)
+            child.returncode = os.waitstatus_to_exitcode(status)
+            if child.returncode not in (0, 1):
+                told.seek(0)
+                sys.exit("lot-split failed: " + told.read().decode(errors="replace"))
         self.seconds, self.mib = used.ru_utime + used.ru_stime, used.ru_maxrss / 1024
         with open(report, encoding="utf-8") as handle:
             said = {row["metric"]: row["value"] for row in csv.DictReader(handle)}
