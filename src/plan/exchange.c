@@ -4,6 +4,7 @@
 #include "plan/draft.h"
 
 #include <assert.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -67,9 +68,42 @@ exchange_note(struct exchange *exchange, const struct draft *draft)
 		note_lot(exchange, draft, lot, 1);
 }
 
+/* In a checking build: what the draft costs, as it is noted. */
+static double
+noted_cost(const struct exchange *exchange, const struct draft *draft)
+{
+#ifdef LOTPIPE_AUDIT
+	const struct cells *cells = draft->relax->cells;
+	double cost = 0;
+
+	for (size_t lot = 0; lot < exchange->model->lots; lot++)
+		cost += exchange->cost[lot];
+	for (size_t s = 0; s < exchange->model->sellers; s++)
+		if (exchange->lines[s] > 0)
+			cost += cells->cell[cells->first[s]].fixed_home + ORDER_MORE;
+	return cost;
+#else
+	(void)exchange, (void)draft;
+	return 0;
+#endif
+}
+
+/* In a checking build: the change made is what it was said to be. */
+static void
+audit_change(const struct exchange *exchange, double before, double after)
+{
+#ifdef LOTPIPE_AUDIT
+	assert(fabs(after - before - exchange->change) <= 1e-9 * (1 + fabs(before)));
+#else
+	(void)exchange, (void)before, (void)after;
+#endif
+}
+
 void
 exchange_make(struct exchange *exchange, struct draft *draft)
 {
+	double before = noted_cost(exchange, draft);
+
 	for (size_t n = 0; n < exchange->lots; n++) {
 		note_lot(exchange, draft, exchange->lot[n], -1);
 		draft_refill(draft, exchange->lot[n]);
@@ -78,6 +112,7 @@ exchange_make(struct exchange *exchange, struct draft *draft)
 	for (size_t i = draft->touches; i-- > 0;)
 		if (exchange->lines[draft->touched[i]] == 0)
 			draft_forget(draft, i);
+	audit_change(exchange, before, noted_cost(exchange, draft));
 }
 
 static void
@@ -177,5 +212,6 @@ exchange_change(struct exchange *exchange, const struct draft *draft, size_t shu
 		exchange->more[s] = 0;
 		exchange->changed[s] = false;
 	}
+	exchange->change = change;
 	return change;
 }

@@ -27,7 +27,8 @@ struct exchange {
 	ptrdiff_t *lines; /* by seller: lots it serves */
 	ptrdiff_t *more;  /* scratch, by seller: how many more after the change; 0 between calls */
 	size_t *lot;      /* the lots that the last change concerns, */
-	size_t lots;      /* so many */
+	size_t lots;      /* so many, */
+	double change;    /* and what it comes to */
 	bool *concerned;  /* by lot; false between calls */
 	size_t *seller;   /* scratch: those that serve lots more or fewer */
 	bool *changed;    /* by seller; false between calls */
