@@ -75,7 +75,8 @@ all_near(const struct relax *relax, const double *price)
 	return !over;
 }
 
-/* What offers may cost to be near: anew for all lots, or more where a multiplier has come up. */
+/* What offers may cost to be near: anew for all lots, or more where a multiplier has come up. Then
+ * what is left out is dearer, whoever is picked for. */
 static void
 set_limits(struct relax *relax, const double *price, bool anew)
 {
@@ -84,7 +85,7 @@ set_limits(struct relax *relax, const double *price, bool anew)
 	for (size_t i = 0; i < relax->model->lots; i++) {
 		double least = price[i] * DEARER + DEARER_BY;
 
-		if (anew || least > plain->until[i])
+		if (anew || least > plain->limit[i])
 			plain->limit[i] = least + least / NEAR_PART;
 		plain->until[i] = FAR;
 	}
