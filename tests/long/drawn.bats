@@ -44,9 +44,9 @@ load ../drawn
 	exits 0
 }
 
-# The answers in the table are the MIP's; every 12th is solved again. Eleven are not proved within the
+# The answers in the table are the MIP's; every 12th is solved again. Ten are not proved within the
 # default effort: of these the bound, the plan and the unmet pieces are checked.
-@test "lot-split: 503 drawn needs under every rule: proved, and a MIP's optimum; 11 more, their bounds and plans" {
+@test "lot-split: 504 drawn needs under every rule: proved, and a MIP's optimum; 10 more, their bounds and plans" {
 	local seed first=1 last=514
 	large() {
 		try python3 "$TESTS/oracle/check_split.py" --program "$BIN/lot-split" \
@@ -54,7 +54,7 @@ load ../drawn
 		tail -n 30 "$OUT"
 		exits 0
 	}
-	for seed in 1 42 72 101 159 271 324 414 426 447 476; do
+	for seed in 1 72 101 159 324 414 422 426 447 476; do
 		[ "$first" -eq "$seed" ] || large --proved rules "$first" $((seed - 1))
 		large rules "$seed" "$seed"
 		first=$((seed + 1))
