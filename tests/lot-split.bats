@@ -812,6 +812,46 @@ buys() {
 	reported 'proved,yes'
 }
 
+@test "pieces that cost hundreds of millions, a class that is not shipped: the search says that it is proved" {
+	need <<-'END'
+		part,color,qty,penalty,worth
+		P-0,red,2,,
+		P-1,red,3,,0.2
+		P-2,red,10,0.01,
+		P-3,red,2,,
+		P-4,red,123456,0.1,
+	END
+	offers <<-'END'
+		seller,part,color,qty,price,class
+		A,P-0,red,1,300000000,printed
+		A,P-2,red,3,60000,
+		B,P-0,red,4,100000000,printed
+		B,P-1,red,1,300000000,
+		B,P-3,red,4,30000000,
+		B,P-4,red,246912,50000,printed
+		C,P-1,red,1,30000000,
+		C,P-3,red,2,8000000,printed
+		C,P-3,red,4,5000000,
+		C,P-4,red,123456,3000,printed
+	END
+	sellers <<<$'seller,route,currency,tax,tax_on\nA,market,USD,7,all\nB,market,USD,,\nC,market,USD,7,all'
+	charges <<-'END'
+		seller,class,charge,amount
+		A,,shipping,0
+		B,,shipping,4
+		B,printed,box,no
+		C,,shipping,0
+		C,,rebate,-1
+		C,printed,box,0
+	END
+	split -C USD
+	exits 1
+	# (300,000,000 + 3 x 60,000) x 1.07, (2 x 5,000,000 + 123,456 x 3,000 - 1) x 1.07, penalties of 12,345.63
+	reported 'cost,728198704.560000000'
+	reported 'unmet,8'
+	reported 'proved,yes'
+}
+
 @test "what fits no row is never bought, not even to reach a minimum" {
 	sellers <<<$'seller,route,currency,minimum\nA,market,USD,5'
 	need <<<$'part,color,qty\nP-1,red,4'

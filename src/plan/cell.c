@@ -1106,6 +1106,23 @@ lift_within(const struct model *model, const struct cell *cell, int64_t *lift)
 	end_builder(&b);
 }
 
+/* Pieces of a class that no cell of the seller has in, not being shipped, are worth nothing. */
+static void
+cap_out(const struct cells *cells, const struct model *model, size_t s, int64_t *cap)
+{
+	const struct model_seller *seller = &model->seller[s];
+	size_t sums = model_sums(model, s);
+	bool *in = mem_zero(sums, sizeof *in);
+
+	for (size_t c = cells->first[s]; c < cells->first[s + 1]; c++)
+		for (size_t k = 0; k < sums; k++)
+			in[k] = in[k] || !cells->cell[c].out[k];
+	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++)
+		if (!in[model->listing[j].sum])
+			cap[j] = 0;
+	free(in);
+}
+
 void
 cells_caps(const struct cells *cells, const struct model *model, int64_t *cap)
 {
@@ -1139,5 +1156,7 @@ cells_caps(const struct cells *cells, const struct model *model, int64_t *cap)
 		if (l->edges == 0)
 			cap[j] = 0;
 	}
+	for (size_t s = 0; s < model->sellers; s++)
+		cap_out(cells, model, s, cap);
 	free(lift);
 }

@@ -972,21 +972,23 @@ change_sellers(struct draft *draft, size_t shut, size_t open)
 static bool
 change_if_better(struct draft *draft, size_t shut, size_t open, double *best)
 {
-	double most = *best - CHEAPER, cost;
+	double cost;
 
 	if (draft->plain) {
-		cost = *best + exchange_change(&draft->exchange, draft, shut, open, &draft->work);
-		if (cost >= most)
+		double change = exchange_change(&draft->exchange, draft, shut, open, &draft->work);
+
+		if (change >= -CHEAPER)
 			return false;
 		change_sellers(draft, shut, open);
 		exchange_make(&draft->exchange, draft);
-	} else {
-		change_sellers(draft, shut, open);
-		cost = draft_fill(draft);
-		if (cost >= most) {
-			change_sellers(draft, open, shut);
-			return false;
-		}
+		*best += change;
+		return true;
+	}
+	change_sellers(draft, shut, open);
+	cost = draft_fill(draft);
+	if (cost >= *best - CHEAPER) {
+		change_sellers(draft, open, shut);
+		return false;
 	}
 	*best = cost;
 	return true;

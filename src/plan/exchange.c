@@ -68,19 +68,28 @@ exchange_note(struct exchange *exchange, const struct draft *draft)
 		note_lot(exchange, draft, lot, 1);
 }
 
+/* What an order costs beside its goods. */
+static double
+order_cost(const struct draft *draft, size_t seller)
+{
+	const struct cells *cells = draft->relax->cells;
+
+	return cells->cell[cells->first[seller]].fixed_home +
+	       (draft->model->seller[seller].terms != NULL ? ORDER_MORE : 0);
+}
+
 /* In a checking build: what the draft costs, as it is noted. */
 static double
 noted_cost(const struct exchange *exchange, const struct draft *draft)
 {
 #ifdef LOTPIPE_AUDIT
-	const struct cells *cells = draft->relax->cells;
 	double cost = 0;
 
 	for (size_t lot = 0; lot < exchange->model->lots; lot++)
 		cost += exchange->cost[lot];
 	for (size_t s = 0; s < exchange->model->sellers; s++)
 		if (exchange->lines[s] > 0)
-			cost += cells->cell[cells->first[s]].fixed_home + ORDER_MORE;
+			cost += order_cost(draft, s);
 	return cost;
 #else
 	(void)exchange, (void)draft;
@@ -190,7 +199,6 @@ double
 exchange_change(struct exchange *exchange, const struct draft *draft, size_t shut, size_t open,
                 uint64_t *work)
 {
-	const struct cells *cells = draft->relax->cells;
 	size_t sellers = 0;
 	double change = 0;
 
@@ -207,8 +215,7 @@ exchange_change(struct exchange *exchange, const struct draft *draft, size_t shu
 		ptrdiff_t before = exchange->lines[s], after = before + exchange->more[s];
 
 		if ((before > 0) != (after > 0))
-			change += (cells->cell[cells->first[s]].fixed_home + ORDER_MORE) *
-			          (after > 0 ? 1 : -1);
+			change += order_cost(draft, s) * (after > 0 ? 1 : -1);
 		exchange->more[s] = 0;
 		exchange->changed[s] = false;
 	}

@@ -14,6 +14,7 @@
 #define EXACT     1e-12 /* steps: no more off is rounding */
 #define FREE      1e-7  /* home currency: what costs no more costs nothing */
 #define Y_MOST    1e7   /* home currency per unit of a row */
+#define Y_FAR     1e9   /* the same where sums in whole numbers have room for it */
 #define FITS      1e37  /* of 128 bits */
 
 /* How far along a ray: it may say as little as that a hair of a piece is lacking. */
@@ -54,7 +55,7 @@ struct row {
 };
 
 struct apart {
-	wide cost;
+	wide cost; /* pico home a piece */
 	size_t column;
 };
 
@@ -762,19 +763,19 @@ build(struct leaf *leaf)
  *     sum of y x (least or most of its row) + sum over columns of the least of reduced x quantity
  * is below every plan's cost (weak duality). */
 static wide
-safe_bound(struct leaf *leaf, const double *price, double scale, const double *ray)
+safe_bound(struct leaf *leaf, double most, double scale)
 {
 	wide *y = mem_alloc(leaf->rows * sizeof *y);
 	wide bound = leaf->fixed;
 
 	for (size_t r = 0; r < leaf->rows; r++) {
 		const struct row *row = &leaf->row[r];
-		double value = price[r] + (ray != NULL ? scale * ray[r] : 0);
+		double value = leaf->lp.price[r] + (scale > 0 ? scale * leaf->lp.ray[r] : 0);
 
-		if (value > Y_MOST)
-			value = Y_MOST;
-		if (value < -Y_MOST)
-			value = -Y_MOST;
+		if (value > most)
+			value = most;
+		if (value < -most)
+			value = -most;
 		/* pico per unit of the row, then per integer unit of its entries x 10^6 */
 		y[r] = (wide)(value * 1e12) * (1000000 / row->unit);
 		if (y[r] > 0 && row->least == INT64_MIN)
@@ -1247,19 +1248,22 @@ larger(double a, double b)
 
 /* Do the sums of safe_bound stay within 128 bits there? */
 static bool
-scale_fits(const struct leaf *leaf, double scale)
+sums_fit(const struct leaf *leaf, double most, double scale)
 {
 	const struct lp *lp = &leaf->lp;
-	double size = fabs((double)leaf->fixed), *y = mem_alloc(leaf->rows * sizeof *y);
+	double size = fabs((double)leaf->fixed), *y = mem_alloc(leaf->rows * sizeof *y), product;
+	bool fits = true;
 
 	for (size_t r = 0; r < leaf->rows; r++) {
 		const struct row *row = &leaf->row[r];
-		double least = row->least == INT64_MIN ? 0 : fabs((double)row->least);
-		double most = row->most == INT64_MAX ? 0 : fabs((double)row->most);
-		double at = fabs(lp->price[r]) + scale * fabs(lp->ray[r]);
+		double low = row->least == INT64_MIN ? 0 : fabs((double)row->least);
+		double high = row->most == INT64_MAX ? 0 : fabs((double)row->most);
+		double at = fabs(lp->price[r]) + (scale > 0 ? scale * fabs(lp->ray[r]) : 0);
 
-		y[r] = (at < Y_MOST ? at : Y_MOST) * 1e18 / (double)row->unit;
-		size += y[r] * larger(least, most) * 1e-6;
+		y[r] = (at < most ? at : most) * 1e18 / (double)row->unit;
+		product = y[r] * larger(low, high);
+		fits = fits && product < FITS;
+		size += product * 1e-6;
 	}
 	for (size_t c = 0; c < leaf->columns; c++) {
 		const struct column *column = &leaf->column[c];
@@ -1271,7 +1275,19 @@ scale_fits(const struct leaf *leaf, double scale)
 		size += reduced * larger(fabs((double)column->least), fabs((double)column->most));
 	}
 	free(y);
-	return size < FITS;
+	return fits && size < FITS;
+}
+
+/* How large multipliers may be: where pieces cost more than most do, as much as sums have room for.
+ */
+static double
+multiplier_most(const struct leaf *leaf)
+{
+	bool large = false;
+
+	for (size_t r = 0; r < leaf->rows; r++)
+		large = large || fabs(leaf->lp.price[r]) > Y_MOST;
+	return large && sums_fit(leaf, Y_FAR, 0) ? Y_FAR : Y_MOST;
 }
 
 /* Solves the relaxation where lots are apart, each from its cheapest columns, in whole pieces; the
@@ -1314,18 +1330,21 @@ fill_apart(struct leaf *leaf)
 static wide
 relaxed_bound(struct leaf *leaf, double enough, enum lp_end *end)
 {
+	double most;
 	wide bound;
 
 	*end = leaf->apart != NULL ? fill_apart(leaf) : lp_resolve(&leaf->lp, enough);
 	*leaf->work += leaf->lp.work;
 	leaf->lp.work = 0;
-	bound = safe_bound(leaf, leaf->lp.price, 0, NULL);
+	most = multiplier_most(leaf);
+	bound = safe_bound(leaf, most, 0);
 	if (*end != LP_NONE)
 		return bound;
 	/* Along the ray the bound grows without end: go as far as is needed. */
-	for (double scale = 1; scale < SCALE_MOST && bound < leaf->limit && scale_fits(leaf, scale);
+	for (double scale = 1;
+	     scale < SCALE_MOST && bound < leaf->limit && sums_fit(leaf, most, scale);
 	     scale *= 10) {
-		wide further = safe_bound(leaf, leaf->lp.price, scale, leaf->lp.ray);
+		wide further = safe_bound(leaf, most, scale);
 
 		if (further > bound)
 			bound = further;

@@ -1,8 +1,8 @@
 /*
  * Plain sellers (struct relax: plain_seller) in a few steps: of a seller's offers only those that
- * cost less than their lots' multipliers gain anything, mostly a quarter of them. Those and some
- * more, the near ones, are picked for the multipliers of the moment, and serve for all those that
- * do not come up to what the cheapest one left out of each lot costs.
+ * cost less than their lots' multipliers gain anything, mostly few. Those and some more, the near
+ * ones, are picked for the multipliers of the moment, and serve for all those that do not come up
+ * to what the cheapest one left out of each lot costs.
  */
 #ifndef LOTPIPE_PLAIN_H
 #define LOTPIPE_PLAIN_H

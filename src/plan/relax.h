@@ -66,11 +66,11 @@ struct relax {
 	size_t *active;     /* sellers that are not shut */
 	size_t actives;
 	/* Fixed. */
-	int64_t *cap;                   /* by listing: cells_caps */
-	double *need;                   /* by lot */
-	double *kind_share;             /* by listing: 1 / listings of its kind */
-	bool *plain_seller;             /* one cell without bounds, plain listings only */
-	uint32_t *plain_lot;            /* by listing */
+	int64_t *cap;        /* by listing: cells_caps */
+	double *need;        /* by lot */
+	double *kind_share;  /* by listing: 1 / listings of its kind */
+	bool *plain_seller;  /* one cell without bounds, plain listings only, in pico 64 bits */
+	uint32_t *plain_lot; /* by listing */
 	double *plain_cost, *plain_cap; /* a piece, home; pieces */
 	struct plain plain;
 	/* Results of the last evaluation. */

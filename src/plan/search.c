@@ -914,7 +914,8 @@ improve_plan(struct search *s, const double *price, size_t depth)
 }
 
 /* Everything from one seller: from those that could serve most. Where all are plain, and orders not
- * limited, only from those that could serve all: where that costs no more, it is one order. */
+ * limited, only from those that may be able to serve all: where that costs no more, it is one
+ * order. */
 static void
 draft_single(struct search *s)
 {
@@ -1772,7 +1773,7 @@ list_quantities(const struct search *s, struct candidate *list)
 static size_t
 list_candidates(const struct search *s, struct candidate *list)
 {
-	size_t count = 0, kept = 0;
+	size_t most = manner_of(s)->candidates, count = 0, kept = 0;
 
 	for (size_t i = 0; i < s->relax.actives; i++) {
 		size_t seller = s->relax.active[i];
@@ -1794,7 +1795,7 @@ list_candidates(const struct search *s, struct candidate *list)
 			}
 		}
 		insert_candidate(
-		    list, manner_of(s)->candidates, &count,
+		    list, most, &count,
 		    (struct candidate){.branch = branch, .prior = prior_of(s, seller, share)});
 	}
 	while (kept < count && list[kept].prior >= 4 * UNDECIDED)
