@@ -948,7 +948,7 @@ all_plain(const struct draft *draft, const size_t *candidate, size_t candidates)
 }
 
 static double
-fill(struct draft *draft)
+fill_and_note(struct draft *draft)
 {
 	double cost = draft_fill(draft);
 
@@ -1044,7 +1044,7 @@ exchange_some(struct draft *draft, const size_t *candidate, size_t candidates, d
 {
 	bool better = false;
 
-	fill(draft);
+	fill_and_note(draft);
 	for (size_t n = 0; n < candidates; n++) {
 		size_t count, *was;
 		bool exchanged = false;
@@ -1069,18 +1069,18 @@ draft_improve(struct draft *draft, const size_t *candidate, size_t candidates, i
 	double best;
 
 	draft->plain = all_plain(draft, candidate, candidates);
-	best = fill(draft);
+	best = fill_and_note(draft);
 	for (int round = 0; round < rounds; round++) {
 		bool better = close_some(draft, &best);
 
-		fill(draft);
+		best = fill_and_note(draft);
 		close_idle(draft);
 		better |= open_some(draft, candidate, candidates, &best);
-		fill(draft);
+		best = fill_and_note(draft);
 		close_idle(draft);
 		if (!better)
 			better = exchange_some(draft, candidate, candidates, &best);
-		fill(draft);
+		best = fill_and_note(draft);
 		close_idle(draft);
 		if (!better)
 			break;
