@@ -71,6 +71,19 @@ copy_rest(struct offers *offers, struct table *table, const struct row *row,
 	return arena_copy(&offers->arena, buffer->bytes, buffer->length);
 }
 
+/* A text's number; most often it is that of the row before. */
+static uint32_t
+text_number(struct offers *offers, size_t which, const char *text)
+{
+	if (offers->count > 0) {
+		uint32_t before = offers->key[offers->count - 1].text[which];
+
+		if (strcmp(offers->texts.name[before], text) == 0)
+			return before;
+	}
+	return (uint32_t)names_add(&offers->texts, text);
+}
+
 static void
 add_row(struct offers *offers, struct table *table, const struct row *row,
         const struct offer_columns *columns, const size_t *carried, const char *file,
@@ -89,7 +102,7 @@ add_row(struct offers *offers, struct table *table, const struct row *row,
 	offer.least = numbers.least;
 	offer.grams = numbers.grams;
 	for (size_t i = 0; i < OFFER_TEXTS; i++) {
-		key.text[i] = (uint32_t)names_add(&offers->texts, row_field(row, columns->text[i]));
+		key.text[i] = text_number(offers, i, row_field(row, columns->text[i]));
 		text[i] = offers->texts.name[key.text[i]];
 	}
 	offer.part = text[OFFER_PART];
@@ -236,9 +249,33 @@ sorted_once(struct offers *offers, size_t *count, bool quiet)
 	return order;
 }
 
-/* Puts offers and keys in the order of the indices. */
+/* Puts offers and keys in the order of the indices: in place, round by round of those that take
+ * each other's places, where all stay. Order is no more one then. */
 static void
-arrange(struct offers *offers, const uint32_t *order, size_t count)
+rearrange(struct offers *offers, uint32_t *order, size_t count)
+{
+	for (size_t start = 0; start < count; start++) {
+		struct offer offer = offers->offer[start];
+		struct offer_key key = offers->key[start];
+		size_t at = start;
+
+		while (order[at] != start && order[at] != at) {
+			size_t from = order[at];
+
+			offers->offer[at] = offers->offer[from];
+			offers->key[at] = offers->key[from];
+			order[at] = (uint32_t)at;
+			at = from;
+		}
+		offers->offer[at] = offer;
+		offers->key[at] = key;
+		order[at] = (uint32_t)at;
+	}
+}
+
+/* The same where some are left out. */
+static void
+pick_out(struct offers *offers, const uint32_t *order, size_t count)
 {
 	struct offer *offer = mem_alloc(count * sizeof *offer);
 	struct offer_key *key = mem_alloc(count * sizeof *key);
@@ -386,7 +423,10 @@ offers_end(struct offers *offers, bool quiet)
 			die("no offers file has the column \"%s\" that is to be carried",
 			    text_show(&offers->arena, offers->carry[i]));
 	order = sorted_once(offers, &count, quiet);
-	arrange(offers, order, count);
+	if (count == offers->count)
+		rearrange(offers, order, count);
+	else
+		pick_out(offers, order, count);
 	free(order);
 	number_sellers(offers, ranked, &faults);
 	check_listings(offers, &faults);
