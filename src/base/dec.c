@@ -182,7 +182,7 @@ wide_div_floor(wide numerator, wide denominator)
 wide
 wide_common_divisor(wide a, wide b)
 {
-	while (b != 0) {
+	while (b != 0 && a != 1) {
 		wide rest = a % b;
 
 		a = b;

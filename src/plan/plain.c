@@ -12,7 +12,7 @@
 #define DEARER_BY 1e-9 /* home */
 
 enum {
-	NEAR_PART = 8,  /* of a multiplier: offers that cost so much more are near */
+	NEAR_PART = 16, /* of a multiplier: offers that cost so much more are near */
 	USES_MOST = 256 /* then they are picked anew: multipliers may have fallen */
 };
 

@@ -77,7 +77,7 @@ struct manner {
 
 static const struct manner usual_manner = {0.5, 0, CANDIDATES, 2, 6, DRAFT_CANDIDATES, 16};
 static const struct manner master_manner = {0.5, 0, CANDIDATES, 2, 6, DRAFT_CANDIDATES, 128};
-static const struct manner plain_manner = {0.7, 0.5, 4, 1, 4, DRAFT_CANDIDATES / 2, 64};
+static const struct manner plain_manner = {0.7, 0.5, 4, 1, 4, DRAFT_CANDIDATES / 4, 64};
 
 /* One restriction of relax, as it is or as it was. */
 struct change {
