@@ -207,8 +207,8 @@ check_lots(const struct model *model, struct plan *plan, const int64_t *filled)
 	return broken;
 }
 
-static bool
-buys(const struct model *model, const struct plan *plan, size_t seller)
+bool
+plan_buys(const struct plan *plan, const struct model *model, size_t seller)
 {
 	const struct model_seller *s = &model->seller[seller];
 
@@ -227,7 +227,7 @@ cost_order(const struct model *model, struct plan *plan, size_t seller)
 	struct landed landed;
 	const char *broken = NULL;
 
-	if (s->terms == NULL || !buys(model, plan, seller))
+	if (s->terms == NULL || !plan_buys(plan, model, seller))
 		return NULL;
 	sum = mem_alloc(model_sums(model, seller) * sizeof *sum);
 	if (!sum_order(model, plan, seller, sum)) {

@@ -111,6 +111,8 @@ const char *plan_cost(const struct model *model, struct plan *plan);
 void plan_sums(const struct model *model, const struct plan *plan, size_t seller,
                struct order_sum *sum);
 
+/* Does the plan buy from the seller? */
+bool plan_buys(const struct plan *plan, const struct model *model, size_t seller);
 /* Do both buy and use the same? */
 bool plan_same(const struct plan *a, const struct plan *b, const struct model *model);
 

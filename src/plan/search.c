@@ -426,18 +426,6 @@ offer_draft(struct search *s)
 	return better;
 }
 
-/* Does the best plan buy from the seller? */
-static bool
-best_buys(const struct search *s, size_t seller)
-{
-	const struct model_seller *ms = &s->model.seller[seller];
-
-	for (size_t j = ms->listing; j < ms->listing + ms->listings; j++)
-		if (s->best.bought[j] > 0)
-			return true;
-	return false;
-}
-
 /* Sellers that are open whatever a draft chooses: owned stock, and those that must be. */
 static bool
 always_open(const struct search *s, size_t seller)
@@ -651,7 +639,7 @@ best_fits(const struct search *s)
 	const struct model *model = &s->model;
 
 	for (size_t i = 0; i < model->sellers; i++) {
-		bool buys = best_buys(s, i);
+		bool buys = plan_buys(&s->best, &s->model, i);
 
 		if (buys ? relax->status[i] == SELLER_SHUT || cell_of_best(s, i, false) == SIZE_MAX
 		         : relax->status[i] == SELLER_OPEN && model->seller[i].terms != NULL)
@@ -729,7 +717,8 @@ setting_of_best(const struct search *s, struct setting *setting)
 {
 	for (size_t i = 0; i < s->model.sellers; i++) {
 		setting->cell[i] = SIZE_MAX;
-		if ((!always_open(s, i) && !best_buys(s, i)) || s->relax.status[i] == SELLER_SHUT)
+		if ((!always_open(s, i) && !plan_buys(&s->best, &s->model, i)) ||
+		    s->relax.status[i] == SELLER_SHUT)
 			continue;
 		setting->cell[i] = cell_of_best(s, i, true);
 		if (setting->cell[i] == SIZE_MAX)
@@ -808,8 +797,8 @@ open_best(struct search *s, size_t *out)
 
 	draft_clear(&s->draft);
 	for (size_t i = 0; i < s->model.sellers; i++) {
-		s->draft.open[i] =
-		    s->relax.status[i] != SELLER_SHUT && (always_open(s, i) || best_buys(s, i));
+		s->draft.open[i] = s->relax.status[i] != SELLER_SHUT &&
+		                   (always_open(s, i) || plan_buys(&s->best, &s->model, i));
 		if (s->draft.open[i] && s->model.seller[i].terms != NULL)
 			out[count++] = i;
 	}
@@ -1052,20 +1041,6 @@ turn(size_t lots, const double *restrict need, const double *restrict filled,
 	}
 }
 
-static double
-sum_of_squares(const double *values, size_t count)
-{
-	double sum[4] = {0, 0, 0, 0};
-	size_t i = 0;
-
-	for (; i + 4 <= count; i += 4)
-		for (size_t k = 0; k < 4; k++)
-			sum[k] += values[i + k] * values[i + k];
-	for (; i < count; i++)
-		sum[0] += values[i] * values[i];
-	return sum[0] + sum[1] + (sum[2] + sum[3]);
-}
-
 static void
 go_along(size_t lots, double step, const struct lot_step *lot, const double *restrict direction,
          double *restrict here)
@@ -1129,7 +1104,7 @@ ascend(struct search *s, double *price, size_t steps, enum ascend_kind kind)
 		if (s->have && pico_home(s->best_cost) - constant < goal)
 			goal = pico_home(s->best_cost) - constant;
 		turn(lots, relax->need, relax->filled, &lot, manner->keep, here, direction);
-		norm = sum_of_squares(direction, lots);
+		norm = dot(direction, direction, lots);
 		norm += order_direction(s, manner->keep, &direction[lots], here[lots]);
 		if (norm < 1e-18)
 			break;
@@ -2433,7 +2408,7 @@ keep_some(const struct search *s, bool *kept, size_t others)
 	size_t count = rank_sellers(s, s->relax.actives, candidate);
 
 	for (size_t i = 0; i < s->model.sellers; i++)
-		kept[i] = best_buys(s, i);
+		kept[i] = plan_buys(&s->best, &s->model, i);
 	for (size_t n = 0; n < count && others > 0; n++) {
 		if (kept[candidate[n]])
 			continue;

@@ -192,7 +192,7 @@ add_times_along(double *restrict to, double by, const double *restrict from, dou
 	}
 }
 
-static double
+double
 dot(const double *a, const double *b, size_t count)
 {
 	double sum[4] = {0, 0, 0, 0};

@@ -85,4 +85,7 @@ void lp_return_to(struct lp *lp, const struct lp_basis *kept);
 void lp_free_basis(struct lp_basis *kept);
 double lp_objective(const struct lp *lp);
 
+/* The sum of products, added up in four parts: the same everywhere. */
+double dot(const double *a, const double *b, size_t count);
+
 #endif
