@@ -818,7 +818,8 @@ lacks_nothing(const struct relax *relax, const struct cell *cell)
 	return true;
 }
 
-/* Until the value is known, or known to be above enough. Which of the two. */
+/* Until the value is known, or known to be above enough. Which of the two. Where the points or the
+ * program give out before, what is known is short of the value, and the relax is rough. */
 static bool
 run_inner(struct relax *relax, struct cell *cell, struct inner *inner, double *rho, double enough)
 {
@@ -843,6 +844,8 @@ run_inner(struct relax *relax, struct cell *cell, struct inner *inner, double *r
 			break;
 		again = lp_improve(lp) == LP_BEST;
 	}
+	if (!again || inner->points == POINTS_MOST)
+		relax->rough = true;
 	return true;
 }
 
@@ -1182,14 +1185,19 @@ fall(struct relax *relax, size_t s, const double *price, bool *same)
 
 /* In a checking build: no seller waits whose order would pay, but for what doubles lose of the
  * amounts that the value is a sum of. (Its value may come out less than it was known to be, since
- * refining its cells ends where it is seen not to pay.) */
+ * refining its cells ends where it is seen not to pay, and may be rough now.) */
 static void
 audit_waiting(struct relax *relax, size_t s, const double *price)
 {
 #ifdef LOTPIPE_AUDIT
 	size_t choice;
-	double value = seller_value(relax, s, price, &choice), size = 1 + fabs(value);
+	double value, size;
 
+	relax->rough = false;
+	value = seller_value(relax, s, price, &choice);
+	if (relax->rough)
+		return;
+	size = 1 + fabs(value);
 	for (size_t i = relax->reach_first[s]; i < relax->reach_first[s + 1]; i++)
 		size += fabs(price[relax->reach[i].lot]) * relax->reach[i].most * 1e-6;
 	assert(value + price_of_order(relax, s) >= -1e-6 * size);

@@ -87,6 +87,7 @@ struct relax {
 	double *kept_value;          /* by seller: its value then */
 	double *kept_price;          /* by seller: order_price then */
 	uint64_t *changed, *kept_at; /* by seller: changes of its restrictions, in all and then */
+	bool rough; /* a value worked out since this was cleared is short of what it could be */
 	/* Results of relax_parts. */
 	struct relax_part *part;
 	size_t parts, part_room;
