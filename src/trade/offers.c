@@ -226,7 +226,7 @@ place_of(const struct offer *offer)
 	return (struct offer_place){offer->file, offer->line};
 }
 
-/* The offers in sorted order, as indices, equal ones out; *count of them. */
+/* The offers in sorted order, as indices: *count of them, then those that equal one of these. */
 static uint32_t *
 sorted_once(struct offers *offers, size_t *count, bool quiet)
 {
@@ -238,10 +238,14 @@ sorted_once(struct offers *offers, size_t *count, bool quiet)
 	if (offers->count > 0)
 		qsort_r(order, offers->count, sizeof *order, by_content, offers);
 	for (size_t i = 0; i < offers->count; i++) {
-		if (kept > 0 && compare_offers(offers, order[kept - 1], order[i]) == 0)
-			first = order[i] < first ? order[i] : first;
-		else
-			order[kept++] = order[i];
+		uint32_t one = order[i];
+
+		if (kept > 0 && compare_offers(offers, order[kept - 1], one) == 0) {
+			first = one < first ? one : first;
+		} else {
+			order[i] = order[kept];
+			order[kept++] = one;
+		}
 	}
 	if (kept < offers->count && !quiet)
 		offer_tell_equal(place_of(&offers->offer[first]), offers->count - kept);
@@ -249,12 +253,12 @@ sorted_once(struct offers *offers, size_t *count, bool quiet)
 	return order;
 }
 
-/* Puts offers and keys in the order of the indices: in place, round by round of those that take
- * each other's places, where all stay. Order is no more one then. */
+/* Puts offers and keys in the order of the indices, in place, round by round of those that take
+ * each other's places. Order is no more one then. */
 static void
-rearrange(struct offers *offers, uint32_t *order, size_t count)
+rearrange(struct offers *offers, uint32_t *order)
 {
-	for (size_t start = 0; start < count; start++) {
+	for (size_t start = 0; start < offers->count; start++) {
 		struct offer offer = offers->offer[start];
 		struct offer_key key = offers->key[start];
 		size_t at = start;
@@ -271,24 +275,6 @@ rearrange(struct offers *offers, uint32_t *order, size_t count)
 		offers->key[at] = key;
 		order[at] = (uint32_t)at;
 	}
-}
-
-/* The same where some are left out. */
-static void
-pick_out(struct offers *offers, const uint32_t *order, size_t count)
-{
-	struct offer *offer = mem_alloc(count * sizeof *offer);
-	struct offer_key *key = mem_alloc(count * sizeof *key);
-
-	for (size_t i = 0; i < count; i++) {
-		offer[i] = offers->offer[order[i]];
-		key[i] = offers->key[order[i]];
-	}
-	free(offers->offer);
-	free(offers->key);
-	offers->offer = offer;
-	offers->key = key;
-	offers->count = offers->room = offers->key_room = count;
 }
 
 /* ---- across rows ---- */
@@ -423,10 +409,8 @@ offers_end(struct offers *offers, bool quiet)
 			die("no offers file has the column \"%s\" that is to be carried",
 			    text_show(&offers->arena, offers->carry[i]));
 	order = sorted_once(offers, &count, quiet);
-	if (count == offers->count)
-		rearrange(offers, order, count);
-	else
-		pick_out(offers, order, count);
+	rearrange(offers, order);
+	offers->count = count;
 	free(order);
 	number_sellers(offers, ranked, &faults);
 	check_listings(offers, &faults);
