@@ -2,6 +2,7 @@
 
 #include "base/escape.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -414,6 +415,15 @@ numbering_next(struct numbering *numbering, const char *name)
 	if (number == known)
 		numbering->next[number] = 2;
 	return &numbering->next[number];
+}
+
+void
+numbering_add(struct text *name, size_t *number)
+{
+	char digits[24];
+
+	snprintf(digits, sizeof digits, "#%zu", (*number)++);
+	text_adds(name, digits);
 }
 
 void

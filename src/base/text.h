@@ -92,6 +92,8 @@ struct numbering {
 /* Where the number for the name is kept: the caller puts there what to try after the one it took.
  * Valid until the next call. */
 size_t *numbering_next(struct numbering *numbering, const char *name);
+/* Adds "#" and the number to a name; the number after it is next. */
+void numbering_add(struct text *name, size_t *number);
 void numbering_free(struct numbering *numbering);
 
 #endif

@@ -17,7 +17,7 @@ enum {
 };
 
 bool
-plain_unit(const struct relax *relax, size_t j, int64_t *unit)
+plain_unit(struct relax *relax, size_t j)
 {
 	const struct model *model = relax->model;
 	const struct model_listing *l = &model->listing[j];
@@ -25,7 +25,7 @@ plain_unit(const struct relax *relax, size_t j, int64_t *unit)
 	wide goods = wide_div_floor(model->brk[l->brk].price * cell->factor[l->sum], 1000000);
 	wide sum = goods + (wide)model->row[model->edge[l->edge]].penalty * 1000000;
 
-	*unit = (int64_t)sum;
+	relax->plain.unit[j] = (int64_t)sum;
 	return goods >= 0 && sum <= INT64_MAX;
 }
 
@@ -39,16 +39,12 @@ plain_init(struct relax *relax)
 		plain->any = plain->any || relax->plain_seller[s];
 	if (!plain->any)
 		return;
-	plain->unit = mem_zero(model->listings, sizeof *plain->unit);
 	plain->near = mem_zero(model->listings, sizeof *plain->near);
 	plain->from = mem_zero(model->sellers, sizeof *plain->from);
 	plain->to = mem_zero(model->sellers, sizeof *plain->to);
 	plain->picked = mem_zero(model->sellers, sizeof *plain->picked);
 	plain->limit = mem_zero(model->lots, sizeof *plain->limit);
 	plain->until = mem_zero(model->lots, sizeof *plain->until);
-	for (size_t j = 0; j < model->listings; j++)
-		if (model->listing[j].edges > 0 && relax->plain_seller[model->listing[j].seller])
-			(void)plain_unit(relax, j, &plain->unit[j]);
 }
 
 void

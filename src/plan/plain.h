@@ -33,9 +33,9 @@ struct plain {
 	double *until; /* by lot: what the cheapest one left out costs */
 };
 
-/* Whether a listing's cost a piece can be had in pico home, and what it is. */
-bool plain_unit(const struct relax *relax, size_t listing, int64_t *unit);
-/* After plain_seller, plain_lot, plain_cost and plain_cap are set. */
+/* Works out a listing's unit, for which there must be room. Whether it can be had in pico home. */
+bool plain_unit(struct relax *relax, size_t listing);
+/* After units, plain_seller, plain_lot, plain_cost and plain_cap are set. */
 void plain_init(struct relax *relax);
 void plain_free(struct relax *relax);
 /* To be called before the others, with the same multipliers. */

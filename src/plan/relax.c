@@ -46,7 +46,6 @@ set_plain(struct relax *relax, size_t s)
 	size_t first = relax->cells->first[s];
 	const struct cell *cell;
 	bool plain = relax->cells->first[s + 1] - first == 1;
-	int64_t unit;
 
 	if (!plain)
 		return;
@@ -56,7 +55,7 @@ set_plain(struct relax *relax, size_t s)
 		size_t j = seller->listing + i;
 		const struct model_listing *l = &model->listing[j];
 
-		plain = l->edges == 0 || (listing_plain(model, l) && plain_unit(relax, j, &unit));
+		plain = l->edges == 0 || (listing_plain(model, l) && plain_unit(relax, j));
 	}
 	for (size_t i = 0; plain && i < seller->listings; i++) {
 		size_t j = seller->listing + i;
@@ -180,6 +179,7 @@ relax_init(struct relax *relax, const struct model *model, struct cells *cells)
 	relax->plain_seller = mem_zero(model->sellers, sizeof *relax->plain_seller);
 	relax->plain_lot = mem_zero(model->listings, sizeof *relax->plain_lot);
 	relax->plain_cost = mem_zero(model->listings, sizeof *relax->plain_cost);
+	relax->plain.unit = mem_zero(model->listings, sizeof *relax->plain.unit);
 	relax->plain_cap = mem_zero(model->listings, sizeof *relax->plain_cap);
 	relax->value = mem_zero(model->sellers, sizeof *relax->value);
 	relax->choice = mem_zero(model->sellers, sizeof *relax->choice);

@@ -148,8 +148,7 @@ number_name(struct lot_builder *b, struct numbering *numbering, const char *name
 	do {
 		text_clear(out);
 		text_adds(out, name);
-		text_addc(out, '#');
-		dec_add_text(out, (wide)(*number)++, 0, 0);
+		numbering_add(out, number);
 		names_add(&b->taken, out->bytes);
 	} while (b->taken.count == before);
 }

@@ -66,8 +66,7 @@ free_name(struct rebuilder *b, const char *lot)
 	while (b->named.count == before) {
 		text_clear(&name);
 		text_adds(&name, lot);
-		text_addc(&name, '#');
-		dec_add_text(&name, (wide)(*number)++, 0, 0);
+		numbering_add(&name, number);
 		if (names_find(&b->lots, name.bytes) == SIZE_MAX)
 			names_add(&b->named, name.bytes);
 	}

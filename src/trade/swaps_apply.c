@@ -437,8 +437,7 @@ new_lot_name(struct work *work, const char *base)
 	number = numbering_next(&work->numbering, name.bytes);
 	while (names_find(&work->taken, name.bytes) != SIZE_MAX) {
 		name.length = length;
-		text_addc(&name, '#');
-		dec_add_text(&name, (wide)(*number)++, 0, 0);
+		numbering_add(&name, number);
 	}
 	names_add(&work->taken, name.bytes);
 	result = copy(&work->need->arena, name.bytes);
