@@ -758,3 +758,44 @@ under() (
 		sides_are_plain "$run"
 	done
 }
+
+# ---- files that are one
+
+@test "two outputs that are one file, whatever it is called: told before anything is written" {
+	local other
+	mkdir sub
+	ln -s . here
+	ln -s taken.out link.out
+	for other in ./taken.out sub/../taken.out here/taken.out "$PWD/taken.out" link.out; do
+		rm -f taken.out
+		if [ "$other" = link.out ]; then
+			echo before >taken.out
+		fi
+		try lot-owned -k stock.csv --taken taken.out --left "$other" <need.csv
+		refused "lot-owned: $other: is the file that taken.out is: one would replace the other"
+		err_lines 1
+		[ "$other" = link.out ] || [ ! -e taken.out ]
+	done
+	grep -qx before taken.out
+	# of one name in two directories, or both of no regular file, they are two
+	try lot-owned -q -k stock.csv --taken taken.out --left sub/taken.out <need.csv
+	exits 0
+	[ -s taken.out ] && [ -s sub/taken.out ]
+	try lot-owned -q -k stock.csv --taken /dev/null --left /dev/stderr <need.csv
+	exits 0
+}
+
+@test "standard output into a file that is also a side file: told, and the side file is not written" {
+	local run words status side
+	for run in "${RUNS[@]}"; do
+		[ -n "${RUN_SIDES[$run]}" ] && [ "$run" != lot-deal ] || continue
+		read -ra words <<<"${RUN_WORDS[$run]}"
+		clear_sides "$run"
+		side=${RUN_SIDES[$run]##* }
+		status=0
+		"${words[@]}" <"${RUN_INPUT[$run]}" >"$side" 2>told || status=$?
+		[ "$status" -eq 2 ]
+		grep -qxF "${words[0]}: $side: is where standard output goes, and would be replaced: name another file" told
+		[ "$(find . -name '*.out')" = "./$side" ] && [ ! -s "$side" ]
+	done
+}

@@ -154,6 +154,52 @@ outputs_spare(const struct outputs *outputs, const char *input)
 			    outputs->side[i].path);
 }
 
+/* Of places to write, links followed: are they one, whatever way leads there? Files that are hard
+ * links to one another are replaced each for itself. */
+static bool
+is_same_place(const struct side_file *a, const struct side_file *b)
+{
+	const char *one = a->target + a->temporary.directory;
+	const char *other = b->target + b->temporary.directory;
+	struct stat first, second;
+
+	if (a->straight || b->straight || strcmp(one, other) != 0)
+		return false;
+	/* A temporary's path begins with the directory, and ends there until it has a name. */
+	return stat(a->temporary.directory > 0 ? a->temporary.path : ".", &first) == 0 &&
+	       stat(b->temporary.directory > 0 ? b->temporary.path : ".", &second) == 0 &&
+	       first.st_dev == second.st_dev && first.st_ino == second.st_ino;
+}
+
+/* Is the file, which is replaced, the one that standard output goes to? */
+static bool
+is_standard(const struct side_file *side)
+{
+	struct stat standard;
+
+	return side->replaces && fstat(STDOUT_FILENO, &standard) == 0 &&
+	       standard.st_dev == side->old.st_dev && standard.st_ino == side->old.st_ino;
+}
+
+/* What is written is to be found afterwards: no file takes another's place, or that of standard
+ * output. */
+static void
+check_places(const struct outputs *outputs)
+{
+	for (size_t i = 0; i < outputs->count; i++) {
+		const struct side_file *side = &outputs->side[i];
+
+		for (size_t j = 0; j < i; j++)
+			if (is_same_place(&outputs->side[j], side))
+				die("%s: is the file that %s is: one would replace the other",
+				    side->path, outputs->side[j].path);
+		if (is_standard(side))
+			die("%s: is where standard output goes, and would be replaced: name "
+			    "another file",
+			    side->path);
+	}
+}
+
 static noreturn void
 fail(struct outputs *outputs, const char *path)
 {
@@ -217,6 +263,7 @@ write_sides(struct outputs *outputs)
 
 	for (size_t i = 0; i < outputs->count; i++)
 		place(outputs, &outputs->side[i]);
+	check_places(outputs);
 	for (size_t i = 0; i < outputs->count; i++)
 		if (outputs->side[i].straight)
 			write_straight(outputs, &outputs->side[i]);
