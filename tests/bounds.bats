@@ -168,6 +168,64 @@ load runs
 	refused 'A: the figures are too large to count exactly'
 }
 
+# charge_list COUNT AFTER: so many charges of one seller, each after those that AFTER, in Python, lists of i.
+charge_list() {
+	python3 -c 'import sys
+print("seller,charge,basis,percent,after")
+for i in range(int(sys.argv[1])):
+    print("A,c%d,landed,100," % i + "|".join("c%d" % k for k in eval(sys.argv[2])))' "$1" "$2" >charges.csv
+}
+
+@test "charges of a seller: 1,000 are the most, and one that comes after many is counted once" {
+	# found here: a charge was counted anew for each that comes after it, and for each after that: 20 of them took minutes
+	printf '%s\n' seller,part,color,qty,price,currency A,P,red,1,1,EUR >orders.csv
+	charge_list 60 'range(i)'
+	try timeout 60 lot-total -q -c charges.csv <orders.csv
+	exits 0
+	# each is as much as the goods and all before it
+	[ "$(sed -n '2s/.*,//p' "$OUT")" = "$(python3 -c 'print(2 ** 60)').00" ]
+	printf '%s\n' part,color,qty P,red,1 >need.csv
+	printf '%s\n' seller,route,currency A,market,EUR >sellers.csv
+	charge_list 25 'range(i)'
+	try timeout 60 lot-split -o orders.csv -s sellers.csv -c charges.csv <need.csv
+	exits 0
+	err_has "$(python3 -c 'print(2 ** 25)').00 EUR landed, proved least"
+
+	# in a row, the last one first
+	charge_list 1000 'range(i + 1, min(i + 2, 1000))'
+	sed -i 's/,100,/,0,/' charges.csv
+	try timeout 60 lot-total -q -c charges.csv <orders.csv
+	exits 0
+	charge_list 1001 'range(0)'
+	try lot-total -q -c charges.csv <orders.csv
+	refused 'charges.csv:1001: seller "A" has more than 1000 charges, by class and name: that many are the most'
+	charge_list 1 'range(1, 1001)'
+	try lot-total -q -c charges.csv <orders.csv
+	refused 'charges.csv:2: after names "c1", and no charge of that name counts with "c0"'
+	charge_list 1 'range(1, 1002)'
+	try lot-total -q -c charges.csv <orders.csv
+	refused 'charges.csv:2: after names 1001 charges: 1000 are the most'
+}
+
+@test "a charge of many steps, in little memory" {
+	# found here: every two of them were told apart in memory of their own
+	local i
+	printf '%s\n' seller,part,color,qty,price,currency A,P,red,1,30000,EUR >orders.csv
+	{
+		echo seller,charge,from,amount
+		for i in {0..40000}; do
+			echo "A,post,$i,$i.5"
+		done
+	} >charges.csv
+	sanitized || ulimit -v 200000
+	try timeout 60 lot-total -q -c charges.csv <orders.csv
+	exits 0
+	out_has ',30000.00,30000.50,0.00,60000.50,'
+	echo A,post,30000,1 >>charges.csv
+	try timeout 60 lot-total -q -c charges.csv <orders.csv
+	refused 'charges.csv:40003: charge "post" has a step at this place at line 30002: keep one'
+}
+
 # ---- shapes
 
 # columns N: a need list with so many columns.

@@ -116,7 +116,11 @@ read_after(struct charges *charges, struct table *table, const struct row *row, 
 		return false;
 	}
 	made->after = read_names(&charges->arena, field, &made->afters);
-	return true;
+	if (made->afters <= CHARGES_MOST)
+		return true;
+	fault(table_faults(table), row->line, "after names %zu charges: %d are the most",
+	      made->afters, CHARGES_MOST);
+	return false;
 }
 
 static bool
@@ -260,53 +264,112 @@ same_after(const struct charge_row *a, const struct charge_row *b)
 	return same;
 }
 
-/* Two rows of one charge, in sorted order. */
-static void
-check_pair(const struct charge_row *one, const struct charge_row *other, struct table *table)
+/* A row of a charge beside the charge's first row: all have the same basis, and come after the
+ * same. */
+static bool
+check_same(const struct charge_row *first, const struct charge_row *row, struct table *table)
 {
-	struct faults *faults = table_faults(table);
-	const char *name = text_show(table_arena(table), one->charge);
-	size_t first = one->line < other->line ? one->line : other->line;
-	size_t second = one->line < other->line ? other->line : one->line;
-	bool money = one->basis == BASIS_VALUE || one->basis == BASIS_LANDED;
+	const struct charge_row *later = first->line < row->line ? row : first;
+	size_t earlier = first->line < row->line ? first->line : row->line;
 
-	if (one->basis != other->basis)
-		fault(faults, second, "charge \"%s\" has another basis at line %zu: it has one",
-		      name, first);
-	else if (!same_after(one, other))
-		fault(faults, second,
+	if (first->basis != row->basis)
+		fault(table_faults(table), later->line,
+		      "charge \"%s\" has another basis at line %zu: it has one",
+		      text_show(table_arena(table), row->charge), earlier);
+	else if (!same_after(first, row))
+		fault(table_faults(table), later->line,
 		      "charge \"%s\" is after other charges at line %zu: it is after the same",
-		      name, first);
-	else if (one->place == other->place && one->over == other->over &&
-	         (!money || strcmp(one->currency, other->currency) == 0))
-		fault(faults, second,
-		      "charge \"%s\" has a step at this place at line %zu: keep one", name, first);
+		      text_show(table_arena(table), row->charge), earlier);
+	else
+		return true;
+	return false;
 }
 
-/* Every two rows of each charge; a charge has few steps. */
+static bool
+counts_money(const struct charge_row *row)
+{
+	return row->basis == BASIS_VALUE || row->basis == BASIS_LANDED;
+}
+
+/* Are steps of one charge at one place? Of money in several currencies that is not known yet. */
+static int
+by_step(const void *a, const void *b)
+{
+	const struct charge_row *left = *(const struct charge_row *const *)a;
+	const struct charge_row *right = *(const struct charge_row *const *)b;
+	int order = (left->place > right->place) - (left->place < right->place);
+
+	if (order == 0)
+		order = left->over - right->over;
+	if (order == 0 && counts_money(left))
+		order = strcmp(left->currency, right->currency);
+	return order;
+}
+
+static int
+by_step_and_line(const void *a, const void *b)
+{
+	const struct charge_row *left = *(const struct charge_row *const *)a;
+	const struct charge_row *right = *(const struct charge_row *const *)b;
+	int order = by_step(a, b);
+
+	return order != 0 ? order : (left->line > right->line) - (left->line < right->line);
+}
+
+/* No two steps of a charge are at one place. */
+static void
+check_places(const struct charge_row *row, size_t count, struct table *table)
+{
+	const struct charge_row **step = mem_alloc(count * sizeof *step);
+
+	for (size_t i = 0; i < count; i++)
+		step[i] = &row[i];
+	qsort(step, count, sizeof *step, by_step_and_line);
+	for (size_t i = 1; i < count; i++)
+		if (by_step(&step[i - 1], &step[i]) == 0)
+			fault(table_faults(table), step[i]->line,
+			      "charge \"%s\" has a step at this place at line %zu: keep one",
+			      text_show(table_arena(table), row->charge), step[i - 1]->line);
+	free(step);
+}
+
+/* Each charge by itself, and how many a seller or tariff has. */
 static void
 check_charges(const struct charges *charges, struct table *table)
 {
-	for (size_t i = 0; i < charges->count; i++) {
-		const struct charge_row *one = &charges->row[i];
+	size_t past, of_scope = 0;
 
-		for (size_t j = i + 1; j < charges->count; j++) {
-			const struct charge_row *other = &charges->row[j];
+	for (size_t at = 0; at < charges->count; at = past) {
+		const struct charge_row *first = &charges->row[at];
+		bool same = true;
 
-			if (by_scope(one, other) != 0 || by_name(one, other) != 0)
-				break;
-			check_pair(one, other, table);
-		}
+		of_scope = at > 0 && by_scope(first - 1, first) == 0 ? of_scope + 1 : 1;
+		if (of_scope == CHARGES_MOST + 1)
+			fault(
+			    table_faults(table), first->line,
+			    "%s \"%s\" has more than %d charges, by class and name: that many are "
+			    "the most",
+			    *first->seller != '\0' ? "seller" : "tariff",
+			    text_show(table_arena(table),
+			              *first->seller != '\0' ? first->seller : first->tariff),
+			    CHARGES_MOST);
+		for (past = at + 1;
+		     past < charges->count && by_scope(first, &charges->row[past]) == 0 &&
+		     by_name(first, &charges->row[past]) == 0;
+		     past++)
+			same &= check_same(first, &charges->row[past], table);
+		if (same)
+			check_places(first, past - at, table);
 	}
 }
 
 /* ---- what comes after what ---- */
 
-/* The rows of a seller or tariff: those that count together. */
+/* The charges of a seller or tariff, CHARGES_MOST at most: those that count together. */
 struct scope {
-	const struct charge_row *row;
+	const struct charge_row *first[CHARGES_MOST]; /* a row of each */
 	size_t count;
-	unsigned char *state; /* by row: 0 not looked at, 1 on the way, 2 done; owned */
+	unsigned char state[CHARGES_MOST]; /* 0 not looked at, 1 on the way, 2 done */
 	struct table *table;
 };
 
@@ -314,19 +377,19 @@ static noreturn void
 circle(const struct scope *scope, size_t at)
 {
 	/* The fault stands where the circle was closed; one is enough, no charge can be counted. */
-	fault(table_faults(scope->table), scope->row[at].line,
+	fault(table_faults(scope->table), scope->first[at]->line,
 	      "charge \"%s\" comes after itself, by way of the charges that after names: leave one "
 	      "out",
-	      text_show(table_arena(scope->table), scope->row[at].charge));
+	      text_show(table_arena(scope->table), scope->first[at]->charge));
 	table_end(scope->table);
 	exit(EXIT_TROUBLE);
 }
 
-/* Follows `after` from a row to all rows of the charges it names, whatever their class. */
+/* Follows `after` from a charge to all that it names, whatever their class. */
 static void
 follow(struct scope *scope, size_t at)
 {
-	const struct charge_row *row = &scope->row[at];
+	const struct charge_row *row = scope->first[at];
 
 	if (scope->state[at] == 2)
 		return;
@@ -337,7 +400,7 @@ follow(struct scope *scope, size_t at)
 		bool found = false;
 
 		for (size_t k = 0; k < scope->count; k++)
-			if (strcmp(scope->row[k].charge, row->after[i]) == 0) {
+			if (strcmp(scope->first[k]->charge, row->after[i]) == 0) {
 				follow(scope, k);
 				found = true;
 			}
@@ -353,20 +416,22 @@ follow(struct scope *scope, size_t at)
 static void
 check_after(const struct charges *charges, struct table *table)
 {
-	size_t past;
+	struct scope scope = {.table = table};
 
-	for (size_t at = 0; at < charges->count; at = past) {
-		struct scope scope = {.row = charges->row + at, .table = table};
+	for (size_t at = 0; at < charges->count; at++) {
+		const struct charge_row *row = &charges->row[at];
+		bool begins = at == 0 || by_scope(row - 1, row) != 0;
 
-		for (past = at;
-		     past < charges->count && by_scope(&charges->row[at], &charges->row[past]) == 0;
-		     past++)
-			;
-		scope.count = past - at;
-		scope.state = mem_zero(scope.count, 1);
+		if (begins)
+			scope.count = 0;
+		if (begins || by_name(row - 1, row) != 0) {
+			scope.state[scope.count] = 0;
+			scope.first[scope.count++] = row;
+		}
+		if (at + 1 < charges->count && by_scope(row, row + 1) == 0)
+			continue;
 		for (size_t i = 0; i < scope.count; i++)
 			follow(&scope, i);
-		free(scope.state);
 	}
 }
 

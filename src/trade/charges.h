@@ -11,6 +11,10 @@
 
 enum taxed { TAXED_UNSAID, TAXED_YES, TAXED_NO };
 
+/* Charges that a seller or a tariff can have, by class and name: those of an order are each looked
+ * at beside each other. A charge has any number of steps. */
+enum { CHARGES_MOST = 1000 };
+
 struct charge_row {
 	const char *seller, *tariff, *class, *charge, *currency;
 	enum basis basis;

@@ -1,6 +1,9 @@
 #include "trade/landed.h"
 
+#include "base/mem.h"
+
 #include <assert.h>
+#include <stdlib.h>
 
 enum { PERCENT_DECIMALS = MICRO_DECIMALS + 2 }; /* micro percent as a part of one */
 
@@ -56,47 +59,47 @@ landed_step_at(const struct charge *charge, struct fraction basis)
 	return step;
 }
 
-static bool exact_charge(const struct terms *terms, const struct order *order, size_t c,
-                         struct fraction *out);
+/* ---- what charges come after ---- */
+
+/* What a charge comes to before it is rounded, in micro: counted once, however many come after it.
+ */
+struct exact_charge {
+	const struct charge_step *step; /* NULL: none is reached */
+	struct fraction amount;
+	bool known;
+};
+
+/* An order and its charges, as far as they are known. */
+struct exact {
+	const struct terms *terms;
+	const struct order *order;
+	struct exact_charge *charge; /* by charge; owned; NULL where none comes after another */
+};
+
+static struct exact
+start_exact(const struct terms *terms, const struct order *order)
+{
+	struct exact exact = {.terms = terms, .order = order};
+
+	for (size_t c = 0; exact.charge == NULL && c < terms->charges; c++)
+		if (terms->charge[c].basis == BASIS_LANDED)
+			exact.charge = mem_zero(terms->charges, sizeof *exact.charge);
+	return exact;
+}
+
+static bool find_exact(struct exact *exact, size_t c);
 
 /* The goods that a charge is about and the charges it comes after, micro. */
 static bool
-landed_basis(const struct terms *terms, const struct order *order, const struct charge *charge,
-             struct fraction *out)
+exact_basis(struct exact *exact, const struct charge *charge, struct fraction *out)
 {
-	*out = (struct fraction){order->sum[charge->sum].basis[BASIS_VALUE], 1};
-	for (size_t i = 0; i < charge->afters; i++) {
-		struct fraction other;
-
-		if (!exact_charge(terms, order, charge->after[i], &other) ||
-		    !fraction_add(*out, other, out))
+	*out = (struct fraction){exact->order->sum[charge->sum].basis[BASIS_VALUE], 1};
+	for (size_t i = 0; charge->basis == BASIS_LANDED && i < charge->afters; i++)
+		if (!find_exact(exact, charge->after[i]) ||
+		    !fraction_add(*out, exact->charge[charge->after[i]].amount, out))
 			return false;
-	}
 	return true;
 }
-
-bool
-landed_step(const struct terms *terms, const struct order *order, size_t c,
-            const struct charge_step **step)
-{
-	const struct charge *charge = &terms->charge[c];
-	const struct order_sum *sum = &order->sum[charge->sum];
-	struct fraction basis;
-
-	*step = NULL;
-	if (sum->basis[BASIS_PIECES] == 0)
-		return true;
-	if (charge->basis != BASIS_LANDED) {
-		*step = charge_step_at(charge, sum->basis[charge->basis]);
-		return true;
-	}
-	if (!landed_basis(terms, order, charge, &basis))
-		return false;
-	*step = landed_step_at(charge, basis);
-	return true;
-}
-
-/* ---- charges ---- */
 
 /* A step's amount + percent of a basis, in micro, exact. */
 static bool
@@ -107,23 +110,60 @@ step_amount(const struct charge_step *step, struct fraction basis, struct fracti
 	return fraction_multiply(percent, basis, &basis) && fraction_add(step->amount, basis, out);
 }
 
-/* What a charge comes to before it is rounded, in micro. */
+/* Fills in exact->charge[c], where it is not known yet. */
 static bool
-exact_charge(const struct terms *terms, const struct order *order, size_t c, struct fraction *out)
+find_exact(struct exact *exact, size_t c)
 {
-	const struct charge *charge = &terms->charge[c];
-	struct fraction basis = {order->sum[charge->sum].basis[BASIS_VALUE], 1};
-	const struct charge_step *step;
+	const struct charge *charge = &exact->terms->charge[c];
+	const struct order_sum *sum = &exact->order->sum[charge->sum];
+	struct exact_charge *found = &exact->charge[c];
+	struct fraction basis;
 
-	*out = (struct fraction){0, 1};
-	if (!landed_step(terms, order, c, &step))
-		return false;
-	if (step == NULL || step->refused)
+	if (found->known)
 		return true;
-	if (charge->basis == BASIS_LANDED && !landed_basis(terms, order, charge, &basis))
+	*found = (struct exact_charge){.amount = {0, 1}, .known = true};
+	if (sum->basis[BASIS_PIECES] == 0)
+		return true;
+	if (!exact_basis(exact, charge, &basis))
 		return false;
-	return step_amount(step, basis, out);
+	found->step = charge->basis == BASIS_LANDED
+	                  ? landed_step_at(charge, basis)
+	                  : charge_step_at(charge, sum->basis[charge->basis]);
+	return found->step == NULL || found->step->refused ||
+	       step_amount(found->step, basis, &found->amount);
 }
+
+static bool
+find_step(struct exact *exact, size_t c, const struct charge_step **step)
+{
+	const struct charge *charge = &exact->terms->charge[c];
+	const struct order_sum *sum = &exact->order->sum[charge->sum];
+
+	*step = NULL;
+	if (sum->basis[BASIS_PIECES] == 0)
+		return true;
+	if (charge->basis != BASIS_LANDED) {
+		*step = charge_step_at(charge, sum->basis[charge->basis]);
+		return true;
+	}
+	if (!find_exact(exact, c))
+		return false;
+	*step = exact->charge[c].step;
+	return true;
+}
+
+bool
+landed_step(const struct terms *terms, const struct order *order, size_t c,
+            const struct charge_step **step)
+{
+	struct exact exact = start_exact(terms, order);
+	bool fits = find_step(&exact, c, step);
+
+	free(exact.charge);
+	return fits;
+}
+
+/* ---- charges ---- */
 
 /* A charge of amount + percent of goods, both exact, rounded once. */
 static bool
@@ -150,6 +190,7 @@ round_charge(const struct charge_step *step, int64_t goods, unsigned scale, enum
 struct bill {
 	const struct terms *terms;
 	const struct order *order;
+	struct exact exact;
 	unsigned scale;
 	struct landed *out;
 	wide gross;            /* of the goods and the taxed charges, where taxes are included */
@@ -272,17 +313,17 @@ add_charge(struct bill *bill, size_t c, wide *amount)
 	const struct charge *charge = &bill->terms->charge[c];
 	const struct order *order = bill->order;
 	const struct charge_step *step;
-	struct fraction exact;
 
 	*amount = 0;
-	if (!landed_step(bill->terms, order, c, &step))
+	if (!find_step(&bill->exact, c, &step))
 		return false;
 	if (step == NULL)
 		return true;
 	bill->out->refused = bill->out->refused || step->refused;
 	if (charge->basis == BASIS_LANDED) {
-		if (!exact_charge(bill->terms, order, c, &exact) ||
-		    !bill_round(bill, exact.top, exact.bottom, MICRO_DECIMALS, amount))
+		const struct fraction *exact = &bill->exact.charge[c].amount;
+
+		if (!bill_round(bill, exact->top, exact->bottom, MICRO_DECIMALS, amount))
 			return false;
 	} else if (!round_charge(step, order->sum[charge->sum].basis[BASIS_VALUE], bill->scale,
 	                         order->rounding, amount)) {
@@ -335,20 +376,21 @@ landed_cost(const struct terms *terms, const struct order *order, struct scales 
 	struct bill bill = {.terms = terms, .order = order, .scale = scales.order, .out = out};
 	const struct order_sum *all = &order->sum[0];
 	wide amount;
+	bool fits;
 
 	assert(all->basis[BASIS_PIECES] > 0);
 	bill.net_whole = bill.whole = wide_power10(PERCENT_DECIMALS);
 	for (size_t i = 0; i < terms->taxes.count; i++)
 		bill.whole += terms->taxes.percent[i];
 	*out = (struct landed){.below_minimum = all->basis[BASIS_VALUE] < terms->minimum};
-	if (!add_goods(&bill))
-		return false;
-	for (size_t c = 0; c < terms->charges; c++) {
-		if (!add_charge(&bill, c, &amount))
-			return false;
+	bill.exact = start_exact(terms, order);
+	fits = add_goods(&bill);
+	for (size_t c = 0; fits && c < terms->charges; c++) {
+		fits = add_charge(&bill, c, &amount);
 		if (each != NULL)
 			each[c] = amount;
 	}
-	return (order->tax_by_line || add_order_taxes(&bill)) && add_up(&bill) &&
+	free(bill.exact.charge);
+	return fits && (order->tax_by_line || add_order_taxes(&bill)) && add_up(&bill) &&
 	       landed_convert(out->total, scales.order, &terms->home, scales.home, &out->home);
 }

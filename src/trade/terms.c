@@ -262,10 +262,26 @@ terms_sum(const struct seller_terms *terms, const char *class)
 static bool
 comes_after(const struct charge_row *row, const struct charge_row *other)
 {
-	for (size_t i = 0; i < row->afters; i++)
-		if (strcmp(row->after[i], other->charge) == 0)
-			return true;
-	return false;
+	return row->afters > 0 && bsearch(&other->charge, row->after, row->afters,
+	                                  sizeof *row->after, by_text) != NULL;
+}
+
+/* The charges that one comes after, by number; in the arena. */
+static size_t *
+find_after(struct arena *arena, const struct charge_row *const *first, size_t count, size_t one,
+           size_t *found)
+{
+	size_t *after;
+
+	*found = 0;
+	for (size_t k = 0; k < count; k++)
+		*found += comes_after(first[one], first[k]);
+	after = arena_alloc(arena, *found * sizeof *after);
+	*found = 0;
+	for (size_t k = 0; k < count; k++)
+		if (comes_after(first[one], first[k]))
+			after[(*found)++] = k;
+	return after;
 }
 
 /* The charges in an order in which each stands behind those it comes after, else as they stood,
@@ -276,25 +292,26 @@ order_charges(struct arena *arena, const struct charge *charge,
 {
 	struct charge *ordered = arena_alloc(arena, count * sizeof *ordered);
 	size_t *place = arena_alloc(arena, count * sizeof *place); /* SIZE_MAX: none yet */
+	size_t **after = arena_alloc(arena, count * sizeof *after);
+	size_t *afters = arena_alloc(arena, count * sizeof *afters);
 
-	for (size_t i = 0; i < count; i++)
+	for (size_t i = 0; i < count; i++) {
 		place[i] = SIZE_MAX;
+		after[i] = find_after(arena, first, count, i, &afters[i]);
+	}
 	for (size_t placed = 0, i = 0; placed < count; i = (i + 1) % count) {
-		size_t *after, afters = 0;
 		bool ready = place[i] == SIZE_MAX;
 
-		for (size_t k = 0; ready && k < count; k++)
-			ready = !comes_after(first[i], first[k]) || place[k] != SIZE_MAX;
+		for (size_t k = 0; ready && k < afters[i]; k++)
+			ready = place[after[i][k]] != SIZE_MAX;
 		if (!ready)
 			continue;
-		after = arena_alloc(arena, count * sizeof *after);
-		for (size_t k = 0; k < count; k++)
-			if (comes_after(first[i], first[k]))
-				after[afters++] = place[k];
+		for (size_t k = 0; k < afters[i]; k++)
+			after[i][k] = place[after[i][k]];
 		place[i] = placed;
 		ordered[placed] = charge[i];
-		ordered[placed].after = after;
-		ordered[placed++].afters = afters;
+		ordered[placed].after = after[i];
+		ordered[placed++].afters = afters[i];
 	}
 	/* After nothing that the order has, landed is the value of the goods. */
 	for (size_t i = 0; i < count; i++)
