@@ -112,6 +112,35 @@ not_color() {
 	each not_color
 }
 
+gain() {
+	rule "$@"
+	printf 'seller,part,color,qty,price\nA,B,red,5,1\n' >offers.csv
+	try lot-gain -r swaps.csv -o offers.csv -s sellers.csv --jobs 1 <need.csv
+	refused "lot-gain: swaps.csv:2: part \"$1\" on \"aaaa" && err_has "$limit"
+}
+
+not_color_elsewhere() {
+	printf 'part,color,qty,not_color\nP,any,1,"%s"\n' "$1" >need.csv
+	printf 'seller,part,color,qty,price\nA,P,%s,5,1\n' "$2" >offers.csv
+	printf 'part,color,sellers,pieces,min,median,mean,p90,max\nP,%s,1,9,1,1,1,1,1\n' "$2" >prices.csv
+	printf 'rule,do,part,to_part\nr,use,P,Q\n' >swaps.csv
+	try lot-price --prices prices.csv <need.csv
+	refused "<stdin>:2: not_color \"$1\" on color \"aaaa" && err_has "$limit" || return
+	try lot-check -e need.csv <offers.csv
+	refused "need.csv:2: not_color \"$1\" on color \"aaaa" && err_has "$limit" || return
+	try lot-gain -r swaps.csv -o offers.csv -s sellers.csv --jobs 1 <need.csv
+	refused "<stdin>:2: not_color \"$1\" on color \"aaaa" && err_has "$limit" || return
+	cp offers.csv orders.csv
+	try lot-drift -o offers.csv -s sellers.csv --need need.csv <orders.csv
+	refused "need.csv:2: not_color \"$1\" on color \"aaaa" && err_has "$limit"
+}
+
+@test "lot-gain -r, and not_color in lot-gain, lot-price, lot-check and lot-drift: patterns that stray end at a limit" {
+	printf 'seller,route,currency\nA,market,EUR\n' >sellers.csv
+	each gain
+	each not_color_elsewhere
+}
+
 @test "steps, nesting and memory each have a limit of their own" {
 	# Few letters, so little nesting and memory: steps, of which this takes 2^50.
 	rule '(a+)+' "${fields[0]}"
@@ -182,7 +211,7 @@ not_color() {
 @test "patterns run in the interpreter, and nothing is called out to" {
 	# By what the programs ask PCRE2 for.
 	! nm "$BIN/lot-norm" | grep -q ' T pcre2_match' || skip "this build has PCRE2 in it"
-	for program in lot-norm lot-swap lot-owned lot-split; do
+	for program in lot-norm lot-swap lot-owned lot-split lot-gain lot-price lot-check lot-drift; do
 		nm -u "$BIN/$program" >symbols
 		grep -q pcre2_match symbols
 		run grep -E 'pcre2_(jit|set_callout|callout)' symbols
