@@ -175,13 +175,20 @@ pattern_replacement_fault(const struct pattern *pattern, const char *replacement
 	return NULL;
 }
 
+/* Of a result, unless subject and replacement have more: rules one after the other could double it
+ * each time. */
+enum { REPLACED_MOST = 65536 };
+
 enum pattern_result
 pattern_replace(struct pattern *pattern, const char *subject, const char *replacement,
                 struct arena *arena, const char **out, const char **why)
 {
 	const uint32_t options = PCRE2_SUBSTITUTE_UNSET_EMPTY | PCRE2_SUBSTITUTE_OVERFLOW_LENGTH;
 	PCRE2_SIZE room = 2 * (strlen(subject) + strlen(replacement)) + 64;
+	PCRE2_SIZE most = strlen(subject) + strlen(replacement);
 
+	if (most < REPLACED_MOST)
+		most = REPLACED_MOST;
 	for (;;) {
 		PCRE2_SIZE length = room;
 		char *result = arena_alloc(arena, room + 1);
@@ -191,9 +198,17 @@ pattern_replace(struct pattern *pattern, const char *subject, const char *replac
 		                           (PCRE2_UCHAR *)result, &length);
 
 		/* Unset where it was not the result that lacked memory, but the match. */
-		if (got == PCRE2_ERROR_NOMEMORY && length > room && length != PCRE2_UNSET) {
+		if (got == PCRE2_ERROR_NOMEMORY && length > room && length != PCRE2_UNSET &&
+		    length <= most + 1) {
 			room = length;
 			continue;
+		}
+		if ((got == PCRE2_ERROR_NOMEMORY && length > room && length != PCRE2_UNSET) ||
+		    (got > 0 && length > most)) {
+			*why = "what is put in its place is too long: 65536 bytes are the most, or "
+			       "as many "
+			       "as both have";
+			return PATTERN_FAULT;
 		}
 		if (got == 0)
 			return PATTERN_NO;

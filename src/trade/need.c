@@ -176,6 +176,7 @@ need_read(struct table *table)
 	read_header(need, table);
 	while (table_next(table, &row))
 		read_row(need, table, &row);
+	need->read = need->count;
 	table_end(table);
 	check_lots(need, table);
 	table_end(table);

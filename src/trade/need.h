@@ -57,6 +57,7 @@ struct need {
 	size_t others;        /* columns that are not known */
 	struct need_row *row; /* owned */
 	size_t count, room;
+	size_t read;               /* rows of the file */
 	struct pattern **patterns; /* owned: one per different not_color text */
 	struct names pattern_names;
 	struct arena arena; /* owns every text of the list */

@@ -14,6 +14,10 @@ static const enum need_column need_field[SWAP_FIELDS] = {
 
 static const char *const field_names[SWAP_FIELDS] = {"part", "color", "condition", "group"};
 
+/* Rules that double the rows one after the other would fill any memory: they may make so many of
+ * each row of the file, and so many besides. */
+enum { ROWS_EACH = 100, ROWS_BESIDES = 100000 };
+
 /* A row at work: one of the list, or an alternative that a may step put beside one. */
 struct work_row {
 	struct need_row row;
@@ -44,6 +48,7 @@ struct work {
 	struct need *need;
 	struct work_lot *lot; /* owned */
 	size_t lots;
+	size_t rows;        /* of all lots */
 	size_t *number;     /* the lot of each row; owned */
 	struct names taken; /* lot names in use */
 	struct numbering numbering;
@@ -130,6 +135,7 @@ start_work(struct swaps *swaps, size_t rule, struct need *need)
 {
 	struct work work = {.swaps = swaps, .rule = &swaps->rule[rule], .need = need};
 
+	work.rows = need->count;
 	work.number = need_lot_numbers(need, &work.lots);
 	work.lot = mem_zero(work.lots, sizeof *work.lot);
 	for (size_t i = 0; i < need->count; i++) {
@@ -327,12 +333,36 @@ touch_portion(struct work *work, const struct swap_step *step, const bool *match
 	}
 }
 
+static size_t
+rows_of(const struct work_lot *lot)
+{
+	size_t rows = 0;
+
+	for (size_t i = 0; i < lot->count; i++)
+		rows += lot->portion[i].count;
+	return rows;
+}
+
+static void
+check_rows(const struct work *work, const struct swap_step *step)
+{
+	size_t most = ROWS_EACH * work->need->read + ROWS_BESIDES;
+	struct arena arena = {0};
+
+	if (work->rows > most)
+		die_at(
+		    work->swaps->file, step->line,
+		    "rule \"%s\" makes more than %zu rows of a list of %zu: that many are the most",
+		    text_show(&arena, work->rule->name), most, work->need->read);
+}
+
 /* What use, may or drop does to a lot: `of` pieces of it, or all. */
 static void
 touch_lot(struct work *work, const struct swap_step *step, const bool *matched,
           struct work_lot *lot, struct swap_touch *touched)
 {
 	int64_t left = step->of == NOT_GIVEN ? INT64_MAX : step->of;
+	size_t before = rows_of(lot);
 	bool any = false;
 
 	for (size_t i = 0; i < lot->count && left > 0; i++) {
@@ -355,6 +385,8 @@ touch_lot(struct work *work, const struct swap_step *step, const bool *matched,
 		any = true;
 	}
 	touched->lots += any;
+	work->rows += rows_of(lot) - before;
+	check_rows(work, step);
 }
 
 /* Raises a lot, all its rows with it: once, however many of them the step matches. */
