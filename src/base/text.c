@@ -347,6 +347,9 @@ find_slot(const struct names *names, const char *bytes, size_t length)
 static void
 grow_slots(struct names *names)
 {
+	/* So that a number + 1 is one of 32 bits. */
+	if (names->slots > UINT32_MAX)
+		mem_out();
 	free(names->slot);
 	names->slots = names->slots ? 2 * names->slots : 64;
 	names->slot = mem_zero(names->slots, sizeof *names->slot);

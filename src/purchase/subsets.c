@@ -596,6 +596,7 @@ struct tree {
 	size_t nodes, room, numbers;
 	size_t *order;        /* picked rules, the first to be decided first */
 	enum rule_role *role; /* at the root */
+	enum ruling *first;   /* of the root, by rule; owned by the arena */
 	struct node *closed;  /* what is done with; owned */
 	size_t closes, closed_room;
 	uint64_t work_most;
@@ -852,23 +853,34 @@ flip_rules(struct tree *tree, struct wave *wave)
 	         subsets->work < tree->work_most);
 }
 
+/* What the rules are among each other, and the root's ruling. What of them cannot be searched is
+ * told here, before anything is. */
+static void
+start_tree(struct tree *tree, struct subsets *subsets)
+{
+	const struct subsets_options *options = subsets->options;
+	size_t rules = options->swaps->rules;
+
+	*tree = (struct tree){.subsets = subsets};
+	tree->role = mem_zero(rules + 1, sizeof *tree->role);
+	tree->first = arena_alloc(&subsets->arena, (rules + 1) * sizeof *tree->first);
+	for (size_t i = 0; i < rules; i++)
+		tree->first[i] = options->picks[i] ? RULE_OPEN : RULE_OFF;
+	need_free(swaps_relax(options->swaps, options->input.need, tree->first, tree->role));
+	for (size_t i = 0; i < rules; i++)
+		if (tree->role[i] == ROLE_NEVER)
+			tree->first[i] = RULE_OFF;
+}
+
 /* The root's list, and the best subset once more, with more work each. */
 static struct node
 solve_root(struct tree *tree, struct wave *wave)
 {
 	struct subsets *subsets = tree->subsets;
-	size_t rules = subsets->options->swaps->rules, best = subsets->best.solved;
-	struct node root = {.bound = BOUND_NONE, .number = tree->numbers++};
+	size_t best = subsets->best.solved;
+	struct node root = {.ruling = tree->first, .bound = BOUND_NONE, .number = tree->numbers++};
 	struct job job;
 
-	root.ruling = arena_alloc(&subsets->arena, (rules + 1) * sizeof *root.ruling);
-	for (size_t i = 0; i < rules; i++)
-		root.ruling[i] = subsets->options->picks[i] ? RULE_OPEN : RULE_OFF;
-	need_free(swaps_relax(subsets->options->swaps, subsets->options->input.need, root.ruling,
-	                      tree->role));
-	for (size_t i = 0; i < rules; i++)
-		if (tree->role[i] == ROLE_NEVER)
-			root.ruling[i] = RULE_OFF;
 	order_rules(tree);
 	wave->what = "all subsets at once";
 	if (open_rule(tree, root.ruling) != SIZE_MAX) {
@@ -950,45 +962,45 @@ settle_bound(struct tree *tree)
 }
 
 static void
-search_subsets(struct subsets *subsets, struct wave *wave)
+search_subsets(struct tree *tree, struct wave *wave)
 {
-	struct tree tree = {.subsets = subsets};
-	struct node root;
+	struct subsets *subsets = tree->subsets;
+	struct node root = solve_root(tree, wave);
 
-	tree.role = mem_zero(subsets->options->swaps->rules + 1, sizeof *tree.role);
-	root = solve_root(&tree, wave);
-	tree.work_most = subsets->work + part_of(subsets->options->effort, TREE_PART);
-	if (!is_hopeless(&tree, &root) && !interrupted())
-		flip_rules(&tree, wave);
-	push(&tree, root);
-	for (prune(&tree); tree.nodes > 0; prune(&tree)) {
-		if (open_rule(&tree, tree.node[0].ruling) == SIZE_MAX)
+	tree->work_most = subsets->work + part_of(subsets->options->effort, TREE_PART);
+	if (!is_hopeless(tree, &root) && !interrupted())
+		flip_rules(tree, wave);
+	push(tree, root);
+	for (prune(tree); tree->nodes > 0; prune(tree)) {
+		if (open_rule(tree, tree->node[0].ruling) == SIZE_MAX)
 			break; /* the root, with nothing to decide */
-		subsets->stopped = subsets->work >= tree.work_most;
+		subsets->stopped = subsets->work >= tree->work_most;
 		subsets->asked_to_stop = interrupted();
 		if (subsets->stopped || subsets->asked_to_stop)
 			break;
-		branch(&tree, wave);
+		branch(tree, wave);
 	}
-	trim_best(&tree, wave);
+	trim_best(tree, wave);
 	subsets->best.on = subsets->best.applied; /* the others have no effect */
-	settle_bound(&tree);
-	free(tree.node);
-	free(tree.closed);
-	free(tree.role);
+	settle_bound(tree);
 }
 
 void
 subsets_find(struct subsets *subsets, const struct subsets_options *options)
 {
 	struct wave wave = {.subsets = subsets};
+	struct tree tree;
 
 	*subsets = (struct subsets){.options = options};
 	make_scenarios(subsets);
+	start_tree(&tree, subsets);
 	solve_scenarios(subsets, &wave);
 	solve_guesses(subsets, &wave);
 	compare_scenarios(subsets, &wave);
-	search_subsets(subsets, &wave);
+	search_subsets(&tree, &wave);
+	free(tree.node);
+	free(tree.closed);
+	free(tree.role);
 	free(wave.job);
 }
 

@@ -96,6 +96,9 @@ add_row(struct offers *offers, struct table *table, const struct row *row,
 
 	if (!offer_row_read(table, row, columns, &numbers))
 		return;
+	/* Their numbers are of 32 bits. */
+	if (offers->count == UINT32_MAX)
+		mem_out();
 	offer.qty = numbers.qty;
 	offer.price = numbers.price;
 	offer.step = numbers.step;

@@ -87,6 +87,9 @@ bool swap_step_matches(struct swaps *swaps, const struct swap_step *step,
 size_t swap_step_change(struct swaps *swaps, struct arena *arena, const struct swap_step *step,
                         const struct need_row *row, struct need_row *new);
 
+/* The most rows that rules may make of the list that was read. */
+size_t swaps_most_rows(const struct need *need);
+
 /* Applies one rule and merges what became the same. Returns NULL, touched[] filled in for the
  * rule's steps (it has swaps->steps elements); or the step that matches no row, the list as it
  * was. */

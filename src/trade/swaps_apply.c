@@ -18,6 +18,12 @@ static const char *const field_names[SWAP_FIELDS] = {"part", "color", "condition
  * each row of the file, and so many besides. */
 enum { ROWS_EACH = 100, ROWS_BESIDES = 100000 };
 
+size_t
+swaps_most_rows(const struct need *need)
+{
+	return ROWS_EACH * need->read + ROWS_BESIDES;
+}
+
 /* A row at work: one of the list, or an alternative that a may step put beside one. */
 struct work_row {
 	struct need_row row;
@@ -346,7 +352,7 @@ rows_of(const struct work_lot *lot)
 static void
 check_rows(const struct work *work, const struct swap_step *step)
 {
-	size_t most = ROWS_EACH * work->need->read + ROWS_BESIDES;
+	size_t most = swaps_most_rows(work->need);
 	struct arena arena = {0};
 
 	if (work->rows > most)

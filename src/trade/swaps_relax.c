@@ -19,6 +19,11 @@ struct item {
 
 struct relaxing {
 	struct swaps *swaps;
+	size_t rows_most, rows; /* of items: that rules may make, and have made */
+	struct names known;     /* rows of items, by item and what tells them apart */
+	size_t *place;          /* by number of those: the row in its item; owned */
+	size_t place_room;
+	struct text key;   /* scratch */
 	struct need *sure; /* rows as they are in every subset */
 	struct item *item; /* owned */
 	size_t items, room;
@@ -33,29 +38,36 @@ at_most(wide pieces)
 	return pieces > QTY_MOST ? QTY_MOST : (int64_t)pieces;
 }
 
-/* Adds a row that the lot may have; of equal ones the least penalty counts. */
-static void
-add_row(struct item *item, const struct need_row *row)
+/* Adds a row that the lot may have; of equal ones the least penalty counts. Is it new? */
+static bool
+add_row(struct relaxing *r, struct item *item, const struct need_row *row)
 {
 	static const enum need_column same[] = {NEED_PART,      NEED_COLOR, NEED_CONDITION,
 	                                        NEED_NOT_COLOR, NEED_GROUP, NEED_MODEL};
-	struct need_row new = *row;
+	size_t before = r->known.count, number;
+	struct need_row *old;
 
-	new.text[NEED_TOGETHER] = "";
-	for (size_t i = 0; i < item->count; i++) {
-		struct need_row *old = &item->row[i];
-		bool equal = old->grams == new.grams;
-
-		for (size_t k = 0; k < sizeof same / sizeof *same; k++)
-			equal = equal && strcmp(old->text[same[k]], new.text[same[k]]) == 0;
-		if (!equal)
-			continue;
-		if (new.penalty < old->penalty)
-			old->penalty = new.penalty;
-		return;
+	text_clear(&r->key);
+	dec_add_text(&r->key, item - r->item, 0, 0);
+	text_addc(&r->key, ' ');
+	dec_add_text(&r->key, row->grams, 0, 0);
+	for (size_t k = 0; k < sizeof same / sizeof *same; k++) {
+		text_addc(&r->key, '\0');
+		text_adds(&r->key, row->text[same[k]]);
 	}
+	number = names_add_bytes(&r->known, r->key.bytes, r->key.length);
+	if (number < before) {
+		old = &item->row[r->place[number]];
+		if (row->penalty < old->penalty)
+			old->penalty = row->penalty;
+		return false;
+	}
+	MEM_ROOM(r->place, before, r->place_room);
+	r->place[number] = item->count;
 	MEM_ROOM(item->row, item->count, item->room);
-	item->row[item->count++] = new;
+	item->row[item->count] = *row;
+	item->row[item->count++].text[NEED_TOGETHER] = "";
+	return true;
 }
 
 static struct item *
@@ -217,7 +229,7 @@ make_items(struct relaxing *r, size_t rule)
 			item->worth = row.worth;
 		}
 		assert(item_of[lot] < r->items);
-		add_row(&r->item[item_of[lot]], &row);
+		(void)add_row(r, &r->item[item_of[lot]], &row);
 	}
 	r->sure->count = kept;
 	free(number);
@@ -236,7 +248,13 @@ touch_row(struct relaxing *r, struct item *item, const struct swap_step *step,
 		return;
 	if (step->kind == SWAP_MAY)
 		new.penalty = step->penalty;
-	add_row(item, &new);
+	r->rows += add_row(r, item, &new);
+	if (r->rows > r->rows_most)
+		die_at(r->swaps->file, step->line,
+		       "rule \"%s\" and others may make more than %zu rows of a list of %zu: that "
+		       "many are the most; take fewer of them together",
+		       text_show(&r->sure->arena, r->swaps->rule[step->rule].name), r->rows_most,
+		       r->sure->read);
 }
 
 /* What a step may do to the pieces that a lot needs. */
@@ -301,7 +319,7 @@ may_add(struct relaxing *r, size_t rule)
 			continue;
 		item = new_item(r);
 		item->most = step->qty;
-		add_row(item, &new);
+		(void)add_row(r, item, &new);
 	}
 }
 
@@ -367,7 +385,10 @@ struct need *
 swaps_relax(struct swaps *swaps, const struct need *need, const enum ruling *ruling,
             enum rule_role *role)
 {
-	struct relaxing r = {.swaps = swaps, .sure = need_copy(need), .ruling = ruling};
+	struct relaxing r = {.swaps = swaps,
+	                     .sure = need_copy(need),
+	                     .ruling = ruling,
+	                     .rows_most = swaps_most_rows(need)};
 	struct names taken = {0};
 
 	r.touches = mem_zero(swaps->steps, sizeof *r.touches);
@@ -385,6 +406,9 @@ swaps_relax(struct swaps *swaps, const struct need *need, const enum ruling *rul
 	}
 	names_free(&taken);
 	free(r.item);
+	names_free(&r.known);
+	free(r.place);
+	text_free(&r.key);
 	free(r.touched);
 	free(r.touches);
 	return r.sure;
