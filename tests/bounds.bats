@@ -362,6 +362,12 @@ columns() {
 	python3 "$TESTS/large.py" field=100000 columns=300 rows=250 names=250 line=100000 quote=100000
 }
 
+@test "long side files, in little memory: every program that reads them, as in long/large.bats" {
+	sanitized || ulimit -v 1000000
+	python3 "$TESTS/large.py" steps=250 bands=50 charges=250 tariffs=250 sellers=250 adds=25 alternatives=25 uses=25 \
+		rule=25 map=250 named=250 codes=250 rates=250 weights=250 others=250 shares=25 kept=25 paid=25 stock=250 wanted=25
+}
+
 @test "names of more than 1,000 characters are like no other: nothing is near them" {
 	local long
 	long=$(printf 'x%.0s' {1..1000})

@@ -2,13 +2,15 @@
 each took: a row a program and shape, seconds of processor time and megabytes of memory at each size. There is
 no verdict on time. Where a program refuses, the row says so.
 
-usage: large.py [--programs A,B] [SHAPE=SIZE]...      default: all shapes, at the sizes below
+usage: large.py [--programs A,B] [SHAPE[=SIZE]]...      default: all shapes, at the sizes below
 
-Shapes: field (bytes of one field), columns, rows (equal ones), names (rows that are all different), line (one
-physical line without a quote or a delimiter), quote (a field that is never closed).
-An exit status of more than 2, or no message with 2, ends it with a failure.
+Shapes of a list: field (bytes of one field), columns, rows (equal ones), names (rows that are all different), line
+(one physical line without a quote or a delimiter), quote (a field that is never closed).
+Shapes of a side file, by its rows, for the programs that read it: those of SIDES.
+An exit status of more than 2, or no message with 2, ends it with a failure; so does a refusal of a side file.
 """
 
+import datetime
 import os
 import shutil
 import subprocess
@@ -94,6 +96,99 @@ def set_up():
         out.write("rule,do,part,color,to_color,penalty\nr,may,P-[1-9]*,red,blue,0.01\n")
     with open("prices.csv", "w", encoding="ascii") as out:
         out.write("part,color,condition,sellers,pieces,min,median,mean,p90,max\nP-1,red,,1,100,1,1,1,1,1\n")
+    with open("weighed.csv", "w", encoding="ascii") as out:
+        out.write("seller,charge,basis,from,amount\n*,post,weight,0,1\n")
+    with open("coded.csv", "w", encoding="ascii") as out:
+        out.write("code,qty\nC1,2\nC2,2\n")
+
+
+ORDERS = HEAD[:-1]
+# A side file that grows: (its header, its row number i, size, {what is run: its command, the list}). The file is
+# "side"; "sold" is a list with a row for each of as many sellers, "parts" one with a row for each of as many parts.
+SIDES = {
+    "steps": ("seller,charge,from,amount", "*,post,{i},{i}", 50_000, {
+        "lot-total -c": ("lot-total -c side " + BUY, "plain"),
+        "lot-drift -c": ("lot-drift -o plain -c side --no-plan " + BUY, "plain"),
+    }),
+    "bands": ("seller,charge,from,amount", "*,post,{i},{i}", 1_250, {
+        "lot-split -c": ("lot-split -o plain -c side --effort 100000 " + BUY, "plain"),
+    }),
+    "charges": ("seller,charge,amount", "Attic{i},post,1", 25_000, {
+        "lot-total -c": ("lot-total -c side " + BUY, "sold"),
+        "lot-drift -c": ("lot-drift -o sold -c side --no-plan " + BUY, "sold"),
+        "lot-split -c": ("lot-split -o sold -c side --effort 100000 " + BUY, "plain"),
+    }),
+    "tariffs": ("tariff,charge,amount", "T{i},post,1", 25_000, {
+        "lot-total -c": ("lot-total -c side -s tariffs.csv -C EUR", "sold"),
+    }),
+    "sellers": ("seller,route,currency", "Attic{i},market,EUR", 25_000, {
+        "lot-total -s": ("lot-total -s side -C EUR", "sold"),
+        "lot-market -s": ("lot-market -s side -C EUR", "sold"),
+        "lot-drift -s": ("lot-drift -o sold -s side --no-plan -C EUR", "sold"),
+        "lot-split -s": ("lot-split -o sold -s side -C EUR --effort 100000", "plain"),
+    }),
+    "adds": ("rule,do,to_part,to_color,qty", "r{i},add,N-{i},red,1", 250, {
+        "lot-swap -r": ("lot-swap -q -r side", "plain"),
+    }),
+    "alternatives": ("rule,do,part,to_part", "r{i},may,P-1,N-{i}", 125, {
+        "lot-swap -r": ("lot-swap -q -r side", "plain"),
+    }),
+    "uses": ("rule,do,part,to_part", "r{i},use,\"P-[1-9],?|N-.*\",N-{i}", 2_500, {
+        "lot-swap -r": ("lot-swap -q -r side", "plain"),
+    }),
+    "rule": ("rule,do,part,to_part", "r,may,P-1,N-{i}", 2_500, {
+        "lot-swap -r": ("lot-swap -q -r side", "plain"),
+    }),
+    "map": ("column,pattern", "part,Teil {i}", 12_500, {
+        "lot-norm -m": ("lot-norm -m side", "plain"),
+    }),
+    "named": ("column,pattern,name", "part,Teil {i},P-{i}", 12_500, {
+        "lot-norm -n": ("lot-norm -n side", "plain"),
+    }),
+    "codes": ("code,part,color", "C{i},P-{i},red", 50_000, {
+        "lot-norm --codes": ("lot-norm --codes side", "coded.csv"),
+    }),
+    "rates": ("date,from,to,rate", "{day},EUR,GBP,0.8", 50_000, {
+        "lot-total -x": ("lot-total -x side -s sellers.csv -C GBP", "plain"),
+        "lot-market -x": ("lot-market -x side -s sellers.csv -C GBP", "plain"),
+        "lot-split -x": ("lot-split -o plain -x side -s sellers.csv -C GBP --effort 100000", "plain"),
+    }),
+    "weights": ("part,grams", "P-{i},1.5", 50_000, {
+        "lot-total -w": ("lot-total -c weighed.csv -w side " + BUY, "plain"),
+        "lot-split -w": ("lot-split -o plain -c weighed.csv -w side --effort 100000 " + BUY, "plain"),
+    }),
+    "others": ("item,amount,currency", "Item {i},1.50,EUR", 50_000, {
+        "lot-total --others": ("lot-total --others side " + BUY, "plain"),
+    }),
+    "shares": ("model,lot,part,color,qty,seller,amount", "M{i},P/red,P{i},red,2,Attic{i},0.20", 250, {
+        "lot-total --shares": ("lot-total --by model --shares side " + BUY, "sold"),
+    }),
+    "kept": ("seller,part,color,qty,price,state", "Attic,P{i},red,2,0.10,open", 2_500, {
+        "lot-split --keep": ("lot-split -q -o plain --keep side --effort 100000 " + BUY, "plain"),
+        "lot-split --was": ("lot-split -o plain --was side --stay 1 --effort 100000 " + BUY, "plain"),
+    }),
+    "paid": ("seller,part,color,qty,price,state", "Attic{i},P-{i},red,2,0.10,paid", 2_500, {
+        "lot-split --keep": ("lot-split -q -o plain --keep side --effort 100000 " + BUY, "plain"),
+        "lot-split --was": ("lot-split -o plain --was side --stay 1 --effort 100000 " + BUY, "plain"),
+    }),
+    "stock": ("part,color,qty,place", "P-1,red,1,box {i}", 12_500, {
+        "lot-split -k": ("lot-split -o plain -k side --effort 100000 " + BUY, "plain"),
+        "lot-owned -k": ("lot-owned -k side --left left.out --taken taken.out", "plain"),
+    }),
+    "wanted": ("part,color,qty,lot", "P{i},red,2,one", 1_250, {
+        "lot-check -e": ("lot-check -e side", "parts"),
+        "lot-owned": ("lot-owned -k parts", "side"),
+    }),
+}
+
+
+def give_side(header, row, size, path):
+    first = datetime.date(1000, 1, 1).toordinal()
+    with open(path, "w", encoding="ascii") as out:
+        out.write(header + "\n")
+        for i in range(1, size + 1):
+            day = datetime.date.fromordinal(first + i) if "{day}" in row else ""
+            out.write(row.format(i=i, day=day) + "\n")
 
 
 TOTALS = "seller,route,lots,pieces,home_currency,home_goods,home_charges,home_tax,rounding,home".split(",")
@@ -113,17 +208,47 @@ def run(words, source):
     return child.returncode, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024, told
 
 
+def tell(name, shape, size, did):
+    """Prints a row of (status, seconds, megabytes, what was told) at 1, 2, 4, 8 times."""
+    said = "" if did[-1][0] < 2 else "  " + ascii(did[-1][3][:70].decode("ascii", "replace"))
+    print("%-18s %-24s %7.2f %7.2f %7.2f %7.2f %7.0f %7.0f %7.0f %7.0f%s" % (
+        (name, "%s from %d" % (shape, size)) + tuple(d[1] for d in did) + tuple(d[2] for d in did) + (said,)), flush=True)
+
+
+def side(shape, size, chosen):
+    """Measures the programs that read the side file."""
+    header, row, _, runs = SIDES[shape]
+    runs = {name: given for name, given in runs.items() if name.split()[0] in chosen or name in chosen}
+    figures = {name: [] for name in runs}
+    for times in (1, 2, 4, 8):
+        give_side(header, row, size * times, "side")
+        give_side(",".join(ORDERS), "Attic{i},P{i},red,2,0.10,,", size * times, "sold")
+        give_side("part,color,qty", "P{i},red,2", size * times, "parts")
+        give_side("seller,tariff,currency", "Attic{i},T{i},EUR", size * times, "tariffs.csv")
+        for name in runs:
+            figures[name].append(run(*runs[name]))
+            if figures[name][-1][0] == 2:
+                raise SystemExit("%s of %d %s is refused: %s" % (name, size * times, shape, ascii(figures[name][-1][3][:500])))
+    for name in runs:
+        tell(name, shape, size, figures[name])
+
+
 def main(words):
-    chosen = list(PROGRAMS)
+    chosen, programs = list(PROGRAMS), sorted(set(name.split()[0] for name in PROGRAMS))
     if words[:1] == ["--programs"]:
-        chosen = [name for name in PROGRAMS if name.split()[0] in words[1].split(",") or name in words[1].split(",")]
+        programs = words[1].split(",")
+        chosen = [name for name in PROGRAMS if name.split()[0] in programs or name in programs]
         words = words[2:]
-    sizes = dict((shape, int(size)) for shape, _, size in (word.partition("=") for word in words)) or SIZES
+    usual = dict(SIZES, **dict((shape, SIDES[shape][2]) for shape in SIDES))
+    sizes = dict((shape, int(size or usual[shape])) for shape, _, size in (word.partition("=") for word in words)) or usual
     with tempfile.TemporaryDirectory() as place:
         os.chdir(place)
         set_up()
         for shape, size in sizes.items():
             print("\n%-18s %-24s %31s %31s" % ("", "", "seconds at 1, 2, 4, 8 times", "megabytes"))
+            if shape in SIDES:
+                side(shape, size, programs)
+                continue
             figures = {name: [] for name in chosen}
             for times in (1, 2, 4, 8):
                 give(shape, size * times, "in")
@@ -132,11 +257,7 @@ def main(words):
                 for name in chosen:
                     figures[name].append(run(*PROGRAMS[name]))
             for name in figures:
-                did = figures[name]
-                said = "" if did[-1][0] < 2 else "  " + ascii(did[-1][3][:70].decode("ascii", "replace"))
-                print("%-18s %-24s %7.2f %7.2f %7.2f %7.2f %7.0f %7.0f %7.0f %7.0f%s" % (
-                    (name, "%s from %d" % (shape, size)) + tuple(d[1] for d in did) + tuple(d[2] for d in did) + (said,)),
-                      flush=True)
+                tell(name, shape, size, figures[name])
 
 
 main(sys.argv[1:])

@@ -1,6 +1,7 @@
 #!/usr/bin/env bats
 # Large inputs: what every program takes for a field of 100 MB, a million columns, lists of a million rows, at 1,
-# 2, 4 and 8 times an eighth of that, and lists of ten million. The figures are printed; they pass or fail nothing.
+# 2, 4 and 8 times an eighth of that, and lists of ten million; and for side files that grow. The figures are
+# printed; they pass or fail nothing.
 
 bats_require_minimum_version 1.5.0
 load ../lib
@@ -38,4 +39,9 @@ setup_file() {
 @test "ten million rows" {
 	measure --programs "lot-norm offers,lot-market,lot-total" rows=1250000
 	measure --programs lot-market names=1250000
+}
+
+@test "side files of a hundred thousand rows and more, and of thousands where that is much" {
+	measure steps charges tariffs sellers map named codes rates weights others stock
+	measure rule uses adds alternatives shares bands kept paid wanted
 }
