@@ -109,39 +109,69 @@ figure_of(struct total_row *row, enum figure which)
 	}
 }
 
+/* What rows bear of one order, in the order of the rows. */
+struct bearers {
+	size_t *row;  /* numbers; owned */
+	wide *weight; /* owned */
+	wide *share;  /* owned */
+	size_t count;
+};
+
 /* One figure of an order to the rows that bear it. */
 static void
-spread(struct model_totals *models, wide total, enum figure which, const wide *weight)
+spread(struct model_totals *models, wide total, enum figure which, struct bearers *bearers)
 {
-	wide *share = mem_alloc(models->count * sizeof *share);
-
-	if (!apportion(total, weight, models->count, share))
+	if (!apportion(total, bearers->weight, bearers->count, bearers->share))
 		too_large(TOTAL_SELLER);
-	for (size_t i = 0; i < models->count; i++) {
-		wide *sum = figure_of(&models->row[i], which);
+	for (size_t i = 0; i < bearers->count; i++) {
+		wide *sum = figure_of(&models->row[bearers->row[i]], which);
 
-		if (!wide_add(*sum, share[i], sum))
+		if (!wide_add(*sum, bearers->share[i], sum))
 			too_large(TOTAL_SELLER);
 	}
-	free(share);
+}
+
+/* Who bears an order, by its shares, which are sorted by row. Where none weighs anything, it is the
+ * first row of all. */
+static struct bearers
+bearers_of(const struct borne *first, const struct borne *past)
+{
+	size_t most = (size_t)(past - first) + 1;
+	struct bearers bearers = {.row = mem_alloc(most * sizeof *bearers.row),
+	                          .weight = mem_zero(most, sizeof *bearers.weight),
+	                          .share = mem_alloc(most * sizeof *bearers.share)};
+	bool is_free = true, weighs = false;
+
+	for (const struct borne *b = first; b < past; b++)
+		is_free = is_free && b->share->amount == 0;
+	for (const struct borne *b = first; b < past; b++) {
+		wide weight = is_free ? b->share->qty : b->share->amount;
+
+		if (b == first || b->row != b[-1].row)
+			bearers.row[bearers.count++] = b->row;
+		bearers.weight[bearers.count - 1] += weight;
+		weighs |= weight != 0;
+	}
+	if (!weighs) {
+		bearers.row[0] = 0;
+		bearers.count = 1;
+	}
+	return bearers;
 }
 
 static void
 spread_order(struct model_totals *models, struct total_row order, const struct borne *first,
              const struct borne *past)
 {
-	wide *weight = mem_zero(models->count, sizeof *weight);
-	bool is_free = true;
+	struct bearers bearers = bearers_of(first, past);
 
 	for (const struct borne *b = first; b < past; b++)
-		is_free = is_free && b->share->amount == 0;
-	for (const struct borne *b = first; b < past; b++) {
-		weight[b->row] += is_free ? b->share->qty : b->share->amount;
 		models->row[b->row].pieces += b->share->qty;
-	}
-	for (int i = 0; i < FIGURES; i++)
-		spread(models, *figure_of(&order, (enum figure)i), (enum figure)i, weight);
-	free(weight);
+	for (int i = 0; models->count > 0 && i < FIGURES; i++)
+		spread(models, *figure_of(&order, (enum figure)i), (enum figure)i, &bearers);
+	free(bearers.row);
+	free(bearers.weight);
+	free(bearers.share);
 }
 
 void
