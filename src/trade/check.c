@@ -130,14 +130,21 @@ bundle_name(const struct model *model, const struct counted *list, const struct 
 		text_adds(name, counted_field(list, row, COUNTED_NOT_COLOR));
 }
 
+/* Is the row's key, with what its color may not be, new to the bundle? `options` holds those that
+ * are not the first of their bundle. */
 static bool
-has_option(const struct side *side, const struct bundle *bundle, const struct counted_row *row)
+is_new_option(const struct side *side, struct names *options, size_t bundle,
+              const struct counted_row *row)
 {
-	for (size_t i = bundle->first; i != NONE; i = side->option[i].next_in_bundle)
-		if (side->option[i].key == row->key &&
-		    side->option[i].like->not_color == row->not_color)
-			return true;
-	return false;
+	const uintptr_t name[] = {bundle, row->key, (uintptr_t)row->not_color};
+	size_t first = side->bundle[bundle].first, known = options->count;
+
+	if (first == NONE)
+		return true;
+	if (side->option[first].key == row->key &&
+	    side->option[first].like->not_color == row->not_color)
+		return false;
+	return names_add_bytes(options, (const char *)name, sizeof name) == known;
 }
 
 static void
@@ -175,7 +182,8 @@ add_currency(const struct counted *list, struct bundle *bundle, const struct cou
 }
 
 static void
-add_row(struct model *model, struct side *side, struct names *names, size_t number)
+add_row(struct model *model, struct side *side, struct names *names, struct names *options,
+        size_t number)
 {
 	const struct counted_row *row = &side->list->row[number];
 	struct text name = {0};
@@ -197,20 +205,21 @@ add_row(struct model *model, struct side *side, struct names *names, size_t numb
 		bundle->qty += row->qty;
 	bundle->surplus += row->surplus;
 	add_currency(side->list, bundle, row);
-	if (!has_option(side, bundle, row))
+	if (is_new_option(side, options, at, row))
 		add_option(model, side, at, row);
 }
 
 static void
 build_side(struct model *model, struct side *side, const struct counted *list)
 {
-	struct names names = {0};
+	struct names names = {0}, options = {0};
 
 	side->list = list;
 	side->bundle_of = mem_alloc(list->count * sizeof *side->bundle_of);
 	for (size_t i = 0; i < list->count; i++)
-		add_row(model, side, &names, i);
+		add_row(model, side, &names, &options, i);
 	names_free(&names);
+	names_free(&options);
 }
 
 /* ---- what may match ---- */
