@@ -91,9 +91,8 @@ tell_step(struct swaps *swaps, const struct swap_step *step, const struct swap_t
 static void
 tell_steps(struct swaps *swaps, size_t rule, const struct swap_touch *touched)
 {
-	for (size_t i = 0; i < swaps->steps; i++)
-		if (swaps->step[i].rule == rule)
-			tell_step(swaps, &swaps->step[i], &touched[i]);
+	for (size_t i = swaps->rule[rule].first; i != SIZE_MAX; i = swaps->step[i].next)
+		tell_step(swaps, &swaps->step[i], &touched[i]);
 }
 
 static void
@@ -112,14 +111,22 @@ apply(struct swaps *swaps, const bool *picks, struct need *need, bool quiet)
 {
 	struct swap_touch *touched = mem_zero(swaps->steps, sizeof *touched);
 	size_t applied = 0, not_applied = 0;
+	bool to_merge = false;
 	int status = EXIT_DONE;
 
 	for (size_t i = 0; i < swaps->rules; i++) {
-		const struct swap_step *unmatched;
+		const struct swap_step *unmatched = NULL;
+		bool only_adds = swaps_only_adds(swaps, i);
 
 		if (!picks[i])
 			continue;
-		unmatched = swaps_apply(swaps, i, need, touched);
+		if (to_merge && !only_adds)
+			need_merge(need);
+		to_merge = only_adds;
+		if (only_adds)
+			swaps_add(swaps, i, need, touched);
+		else
+			unmatched = swaps_apply(swaps, i, need, touched);
 		if (unmatched == NULL) {
 			applied++;
 			if (!quiet)
@@ -131,6 +138,8 @@ apply(struct swaps *swaps, const bool *picks, struct need *need, bool quiet)
 		if (swaps->rule[i].must)
 			status = EXIT_DIFFERS;
 	}
+	if (to_merge)
+		need_merge(need);
 	if (!quiet)
 		tell("%zu rule%s applied, %zu not: %zu lot%s, %lld piece%s", applied,
 		     plural((int64_t)applied), not_applied, need_lots(need),

@@ -103,8 +103,10 @@ read_rule(struct reader *reader)
 		fault(reader->faults, reader->row.line, "rule is empty: name the rule");
 	if (number == swaps->rules) {
 		MEM_ROOM(swaps->rule, swaps->rules, swaps->rule_room);
-		swaps->rule[swaps->rules++] =
-		    (struct swap_rule){.name = copy(&swaps->arena, name), .line = reader->row.line};
+		swaps->rule[swaps->rules++] = (struct swap_rule){.name = copy(&swaps->arena, name),
+		                                                 .line = reader->row.line,
+		                                                 .first = SIZE_MAX,
+		                                                 .last = SIZE_MAX};
 	}
 	rule = &swaps->rule[number];
 	read_yes(reader, COLUMN_TOGETHER, &rule->together, &rule->together_no);
@@ -263,7 +265,8 @@ static void
 read_step(struct reader *reader)
 {
 	struct swaps *swaps = reader->swaps;
-	struct swap_step step = {.line = reader->row.line};
+	struct swap_step step = {.line = reader->row.line, .next = SIZE_MAX};
+	struct swap_rule *rule;
 
 	step.rule = read_rule(reader);
 	if (!read_do(reader, &step.kind))
@@ -273,8 +276,14 @@ read_step(struct reader *reader)
 	read_replacements(reader, &step);
 	read_numbers(reader, &step);
 	check_purpose(reader, &step);
-	swaps->rule[step.rule].has_may |= step.kind == SWAP_MAY;
+	rule = &swaps->rule[step.rule];
+	rule->has_may |= step.kind == SWAP_MAY;
 	MEM_ROOM(swaps->step, swaps->steps, swaps->step_room);
+	if (rule->first == SIZE_MAX)
+		rule->first = swaps->steps;
+	else
+		swaps->step[rule->last].next = swaps->steps;
+	rule->last = swaps->steps;
 	swaps->step[swaps->steps++] = step;
 }
 

@@ -30,6 +30,7 @@ enum swap_field { SWAP_PART, SWAP_COLOR, SWAP_CONDITION, SWAP_GROUP, SWAP_FIELDS
 
 struct swap_step {
 	size_t rule; /* its number */
+	size_t next; /* the next step of the rule; SIZE_MAX: none */
 	enum swap_do kind;
 	struct pattern *pattern[SWAP_FIELDS]; /* owned; NULL where empty: anything */
 	const char *pattern_text[SWAP_FIELDS];
@@ -47,7 +48,8 @@ struct swap_rule {
 	bool together, must;
 	bool together_no, must_no; /* said in so many words, for contradictions */
 	bool has_may;
-	size_t line; /* of its first step */
+	size_t line;        /* of its first step */
+	size_t first, last; /* steps; SIZE_MAX: none yet */
 };
 
 struct swaps {
@@ -95,5 +97,9 @@ size_t swaps_most_rows(const struct need *need);
  * was. */
 const struct swap_step *swaps_apply(struct swaps *swaps, size_t rule, struct need *need,
                                     struct swap_touch *touched);
+/* A rule that only adds lots, of which many follow one another, can be applied without a look at
+ * the list: the caller merges it (need.h) after the last of them. */
+bool swaps_only_adds(const struct swaps *swaps, size_t rule);
+void swaps_add(struct swaps *swaps, size_t rule, struct need *need, struct swap_touch *touched);
 
 #endif

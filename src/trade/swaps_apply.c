@@ -552,58 +552,109 @@ settle(struct work *work)
 				               portion_lot_name(work, &work->lot[i], j));
 }
 
+static void
+write_added(struct work *work)
+{
+	for (size_t i = 0; i < work->added_count; i++)
+		need_add(work->need, &work->added[i]);
+}
+
 /* Puts the rows back into the list: each with what became of it, in its place. */
 static void
 write_back(struct work *work)
 {
 	struct need *need = work->need;
-	size_t before = need->count;
-	struct need_row *old = need->row;
+	size_t before = need->count, total = 0;
+	size_t *place = mem_zero(before + 1, sizeof *place); /* of what comes of each row */
 
-	need->row = NULL;
-	need->count = need->room = 0;
+	for (size_t i = 0; i < work->lots; i++)
+		for (size_t j = 0; j < work->lot[i].count; j++)
+			for (size_t k = 0; k < work->lot[i].portion[j].count; k++)
+				place[work->lot[i].portion[j].row[k].origin] +=
+				    !work->lot[i].portion[j].row[k].gone;
 	for (size_t i = 0; i < before; i++) {
-		const struct work_lot *lot = &work->lot[work->number[i]];
+		size_t rows = place[i];
 
-		for (size_t j = 0; j < lot->count; j++)
-			for (size_t k = 0; k < lot->portion[j].count; k++) {
-				const struct work_row *row = &lot->portion[j].row[k];
-
-				if (row->origin == i && !row->gone)
-					need_add(need, &row->row);
-			}
+		place[i] = total;
+		total += rows;
 	}
-	for (size_t i = 0; i < work->added_count; i++)
-		need_add(need, &work->added[i]);
-	free(old);
+	free(need->row);
+	need->row = mem_alloc(total * sizeof *need->row);
+	need->count = need->room = total;
+	for (size_t i = 0; i < work->lots; i++)
+		for (size_t j = 0; j < work->lot[i].count; j++)
+			for (size_t k = 0; k < work->lot[i].portion[j].count; k++) {
+				const struct work_row *row = &work->lot[i].portion[j].row[k];
+
+				if (!row->gone)
+					need->row[place[row->origin]++] = row->row;
+			}
+	write_added(work);
+	free(place);
+}
+
+/* What the rule's steps match, by step of the rule, in *matched; the first that matches no row, or
+ * NULL. The caller frees it. */
+static const struct swap_step *
+match_steps(struct swaps *swaps, size_t rule, const struct need *need, bool ***matched)
+{
+	const struct swap_step *unmatched = NULL;
+	size_t count = 0;
+
+	for (size_t i = swaps->rule[rule].first; i != SIZE_MAX; i = swaps->step[i].next)
+		count++;
+	*matched = mem_zero(count, sizeof **matched);
+	count = 0;
+	for (size_t i = swaps->rule[rule].first; i != SIZE_MAX; i = swaps->step[i].next, count++) {
+		const struct swap_step *step = &swaps->step[i];
+
+		if (step->kind != SWAP_ADD && !match_all(swaps, step, need, &(*matched)[count]) &&
+		    unmatched == NULL)
+			unmatched = step;
+	}
+	return unmatched;
+}
+
+bool
+swaps_only_adds(const struct swaps *swaps, size_t rule)
+{
+	for (size_t i = swaps->rule[rule].first; i != SIZE_MAX; i = swaps->step[i].next)
+		if (swaps->step[i].kind != SWAP_ADD)
+			return false;
+	return true;
+}
+
+void
+swaps_add(struct swaps *swaps, size_t rule, struct need *need, struct swap_touch *touched)
+{
+	struct work work = {.swaps = swaps, .rule = &swaps->rule[rule], .need = need};
+
+	for (size_t i = swaps->rule[rule].first; i != SIZE_MAX; i = swaps->step[i].next)
+		apply_step(&work, &swaps->step[i], NULL, &touched[i]);
+	write_added(&work);
+	end_work(&work);
 }
 
 const struct swap_step *
 swaps_apply(struct swaps *swaps, size_t rule, struct need *need, struct swap_touch *touched)
 {
-	bool **matched = mem_zero(swaps->steps, sizeof(bool *));
-	const struct swap_step *unmatched = NULL;
+	bool **matched;
+	const struct swap_step *unmatched = match_steps(swaps, rule, need, &matched);
+	size_t count = 0;
 
-	for (size_t i = 0; i < swaps->steps; i++) {
-		const struct swap_step *step = &swaps->step[i];
-
-		if (step->rule == rule && step->kind != SWAP_ADD &&
-		    !match_all(swaps, step, need, &matched[i]) && unmatched == NULL)
-			unmatched = step;
-	}
 	if (unmatched == NULL) {
 		struct work work = start_work(swaps, rule, need);
 
-		for (size_t i = 0; i < swaps->steps; i++)
-			if (swaps->step[i].rule == rule)
-				apply_step(&work, &swaps->step[i], matched[i], &touched[i]);
+		for (size_t i = swaps->rule[rule].first; i != SIZE_MAX; i = swaps->step[i].next)
+			apply_step(&work, &swaps->step[i], matched[count++], &touched[i]);
 		settle(&work);
 		write_back(&work);
 		end_work(&work);
 		need_merge(need);
 	}
-	for (size_t i = 0; i < swaps->steps; i++)
-		free(matched[i]);
+	count = 0;
+	for (size_t i = swaps->rule[rule].first; i != SIZE_MAX; i = swaps->step[i].next)
+		free(matched[count++]);
 	free(matched);
 	return unmatched;
 }
