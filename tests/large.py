@@ -127,7 +127,7 @@ SIDES = {
         "lot-drift -s": ("lot-drift -o sold -s side --no-plan -C EUR", "sold"),
         "lot-split -s": ("lot-split -o sold -s side -C EUR --effort 100000", "plain"),
     }),
-    "adds": ("rule,do,to_part,to_color,qty", "r{i},add,N-{i},red,1", 250, {
+    "adds": ("rule,do,to_part,to_color,qty", "r{i},add,N-{i},red,1", 12_500, {
         "lot-swap -r": ("lot-swap -q -r side", "plain"),
     }),
     "alternatives": ("rule,do,part,to_part", "r{i},may,P-1,N-{i}", 125, {
@@ -160,7 +160,7 @@ SIDES = {
     "others": ("item,amount,currency", "Item {i},1.50,EUR", 50_000, {
         "lot-total --others": ("lot-total --others side " + BUY, "plain"),
     }),
-    "shares": ("model,lot,part,color,qty,seller,amount", "M{i},P/red,P{i},red,2,Attic{i},0.20", 250, {
+    "shares": ("model,lot,part,color,qty,seller,amount", "M{i},P/red,P{i},red,2,Attic{i},0.20", 25_000, {
         "lot-total --shares": ("lot-total --by model --shares side " + BUY, "sold"),
     }),
     "kept": ("seller,part,color,qty,price,state", "Attic,P{i},red,2,0.10,open", 2_500, {
