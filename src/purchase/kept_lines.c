@@ -8,6 +8,47 @@
 
 /* ---- who sold them ---- */
 
+/* Lists the lines that are kept by seller, in their order. */
+static void
+index_sellers(struct purchase *p)
+{
+	const struct kept *kept = p->input.kept;
+	size_t lines = kept->orders.count + 1;
+	size_t *last = mem_alloc(lines * sizeof *last);
+
+	p->kept_next = arena_alloc(&p->arena, lines * sizeof *p->kept_next);
+	p->kept_first = arena_alloc(&p->arena, lines * sizeof *p->kept_first);
+	for (size_t i = 0; i < kept->orders.count; i++) {
+		size_t known = p->kept_sellers.count, seller;
+
+		p->kept_next[i] = SIZE_MAX;
+		if (kept->state[i] == KEPT_AFRESH)
+			continue;
+		seller = names_add(&p->kept_sellers, kept->orders.row[i].seller);
+		if (seller == known)
+			p->kept_first[seller] = i;
+		else
+			p->kept_next[last[seller]] = i;
+		last[seller] = i;
+	}
+	free(last);
+}
+
+/* The first kept line of the seller, or SIZE_MAX. */
+static size_t
+first_line(const struct purchase *p, const char *seller)
+{
+	size_t number = names_find(&p->kept_sellers, seller);
+
+	return number == SIZE_MAX ? SIZE_MAX : p->kept_first[number];
+}
+
+bool
+kept_lines_have(const struct purchase *purchase, const char *seller)
+{
+	return first_line(purchase, seller) != SIZE_MAX;
+}
+
 /* Kept lines must have terms that speak for their seller, and its currency: told and false. */
 static bool
 check_kept_seller(struct purchase *p, const char *seller, const char *currency, size_t line)
@@ -19,11 +60,9 @@ check_kept_seller(struct purchase *p, const char *seller, const char *currency, 
 	if (!terms_compile(p->input.book, seller, currency, NULL, 0, kept->orders.file, line,
 	                   &p->arena, &terms))
 		return false;
-	for (size_t i = 0; i < kept->orders.count; i++) {
+	for (size_t i = first_line(p, seller); i != SIZE_MAX; i = p->kept_next[i]) {
 		const struct order_line *other = &kept->orders.row[i];
 
-		if (kept->state[i] == KEPT_AFRESH || strcmp(other->seller, seller) != 0)
-			continue;
 		p->kept_currency[i] = terms.currency;
 		p->kept_route[i] =
 		    *other->route != '\0' || terms.row == NULL ? other->route : terms.row->route;
@@ -43,51 +82,50 @@ kept_lines_start(struct purchase *p)
 {
 	const struct kept *kept = p->input.kept;
 	const struct offers *offers = p->input.offers;
-	struct names seen = {0};
 	size_t lines = kept->orders.count + 1;
+	const char **currency;
 	bool fits = true;
 
 	p->fits = memset(arena_alloc(&p->arena, lines), 0, lines);
 	p->kept_currency = arena_alloc(&p->arena, lines * sizeof *p->kept_currency);
 	p->kept_route = arena_alloc(&p->arena, lines * sizeof *p->kept_route);
-	for (size_t i = 0; i < kept->orders.count; i++) {
-		const struct order_line *line = &kept->orders.row[i];
-		const char *currency = "";
-		size_t before = seen.count;
+	index_sellers(p);
+	currency = mem_zero(p->kept_sellers.count, sizeof *currency);
+	for (size_t s = 0; s < offers->sellers; s++) {
+		size_t number = names_find(&p->kept_sellers, offers->seller[s]);
 
-		if (kept->state[i] == KEPT_AFRESH)
-			continue;
-		names_add(&seen, line->seller);
-		if (seen.count == before)
-			continue;
-		for (size_t s = 0; s < offers->sellers; s++)
-			if (strcmp(offers->seller[s], line->seller) == 0)
-				currency = offers->currency[s];
-		fits = check_kept_seller(p, line->seller, currency, line->line) && fits;
+		if (number != SIZE_MAX)
+			currency[number] = offers->currency[s];
 	}
-	names_free(&seen);
+	for (size_t i = 0; i < p->kept_sellers.count; i++) {
+		const struct order_line *line = &kept->orders.row[p->kept_first[i]];
+
+		fits = check_kept_seller(p, line->seller, currency[i] != NULL ? currency[i] : "",
+		                         line->line) &&
+		       fits;
+	}
+	free(currency);
 	return fits;
 }
 
 /* ---- baskets ---- */
 
-/* A kept line that comes first of its part, color and condition; in its class where asked. */
-static bool
-is_first_of_kind(const struct kept *kept, size_t number, bool by_class)
+/* Numbers a part, color and condition, and the class where it is given. */
+static size_t
+number_kind(struct names *kinds, const char *part, const char *color, const char *condition,
+            const char *class)
 {
-	const struct order_line *line = &kept->orders.row[number];
+	struct text kind = {0};
+	size_t number;
 
-	for (size_t i = 0; i < number; i++) {
-		const struct order_line *other = &kept->orders.row[i];
-
-		if (kept->state[i] == KEPT_OPEN && strcmp(other->seller, line->seller) == 0 &&
-		    strcmp(other->part, line->part) == 0 &&
-		    strcmp(other->color, line->color) == 0 &&
-		    strcmp(other->condition, line->condition) == 0 &&
-		    (!by_class || strcmp(other->class, line->class) == 0))
-			return false;
-	}
-	return true;
+	text_add(&kind, part, strlen(part) + 1);
+	text_add(&kind, color, strlen(color) + 1);
+	text_add(&kind, condition, strlen(condition) + 1);
+	if (class != NULL)
+		text_add(&kind, class, strlen(class) + 1);
+	number = names_add_bytes(kinds, kind.bytes, kind.length);
+	text_free(&kind);
+	return number;
 }
 
 /* What an open line weighs a piece, where its order goes by weight; told and false: unknown. */
@@ -110,58 +148,66 @@ kept_grams(struct purchase *p, const struct seller_terms *terms, const struct or
 	return false;
 }
 
-/* The sums of the seller's open lines; NULL: it has none. *fits: false where something was told. */
+/* Adds an open line to the sums of its order; told and false: they are too large. */
+static bool
+add_to_basket(struct purchase *p, const struct order_line *line, int64_t grams, size_t class,
+              struct order_sum *sum, struct names *kinds)
+{
+	const char *part = line->part, *color = line->color, *condition = line->condition;
+	size_t known = kinds->count;
+	bool first = number_kind(kinds, part, color, condition, NULL) == known;
+	bool first_of_class;
+
+	known = kinds->count;
+	first_of_class = number_kind(kinds, part, color, condition, line->class) == known;
+	if (order_line_add_to(&sum[0], line, grams, first) &&
+	    (class == 0 || order_line_add_to(&sum[class], line, grams, first_of_class)))
+		return true;
+	tell_at(p->input.kept->orders.file, line->line,
+	        "the order's sums are too large with this line");
+	return false;
+}
+
+/* The sums of the seller's open lines; NULL: it has none. *kinds gets what they are, with and
+ * without class. *fits: false where something was told. */
 static struct order_sum *
-basket_of(struct purchase *p, const struct seller_terms *terms, bool *fits)
+basket_of(struct purchase *p, const struct seller_terms *terms, struct names *kinds, bool *fits)
 {
 	const struct kept *kept = p->input.kept;
+	size_t size = (terms->terms.classes + 1) * sizeof(struct order_sum);
 	struct order_sum *sum = NULL;
 
-	for (size_t i = 0; kept != NULL && i < kept->orders.count; i++) {
+	for (size_t i = first_line(p, terms->name); i != SIZE_MAX; i = p->kept_next[i]) {
 		const struct order_line *line = &kept->orders.row[i];
-		size_t class, size;
 		int64_t grams;
 
-		if (kept->state[i] != KEPT_OPEN || strcmp(line->seller, terms->name) != 0)
+		if (kept->state[i] != KEPT_OPEN)
 			continue;
-		class = terms_sum(terms, line->class);
-		size = (terms->terms.classes + 1) * sizeof *sum;
 		if (sum == NULL)
 			sum = memset(arena_alloc(&p->arena, size), 0, size);
 		*fits = kept_grams(p, terms, line, &grams) && *fits;
-		if (!order_line_add_to(&sum[0], line, grams, is_first_of_kind(kept, i, false)) ||
-		    (class != 0 && !order_line_add_to(&sum[class], line, grams,
-		                                      is_first_of_kind(kept, i, true)))) {
-			tell_at(kept->orders.file, line->line,
-			        "the order's sums are too large with this line");
-			*fits = false;
-		}
+		*fits = add_to_basket(p, line, grams, terms_sum(terms, line->class), sum, kinds) &&
+		        *fits;
 	}
 	return sum;
 }
 
 /* Which listings of the seller are of kinds that its basket holds. */
 static void
-mark_held(struct purchase *p, size_t number)
+mark_held(struct purchase *p, size_t number, struct names *kinds)
 {
-	const struct kept *kept = p->input.kept;
-	const struct model_seller *held = &p->model.seller[number];
-	const char *seller = p->terms[number].name;
+	const struct model_seller *seller = &p->model.seller[number];
+	size_t held = kinds->count;
 
-	for (size_t j = held->listing; j < held->listing + held->listings; j++)
-		for (size_t i = 0; i < kept->orders.count; i++) {
-			const struct order_line *line = &kept->orders.row[i];
-			const struct purchase_listing *pl = &p->listing[j];
+	for (size_t j = seller->listing; j < seller->listing + seller->listings; j++) {
+		const struct purchase_listing *pl = &p->listing[j];
+		const char *part = pl->part, *color = pl->color, *condition = pl->condition;
+		struct model_listing *listing = &p->model.listing[j];
 
-			if (kept->state[i] != KEPT_OPEN || strcmp(line->seller, seller) != 0 ||
-			    strcmp(line->part, pl->part) != 0 ||
-			    strcmp(line->color, pl->color) != 0 ||
-			    strcmp(line->condition, pl->condition) != 0)
-				continue;
-			p->model.listing[j].in_basket = true;
-			if (strcmp(line->class, pl->offer->class) == 0)
-				p->model.listing[j].in_basket_class = true;
-		}
+		listing->in_basket = number_kind(kinds, part, color, condition, NULL) < held;
+		listing->in_basket_class =
+		    number_kind(kinds, part, color, condition, pl->offer->class) < held;
+	}
 }
 
 bool
@@ -172,9 +218,13 @@ kept_lines_set_basket(struct purchase *p, size_t number)
 	const struct scales exact = {NANO_DECIMALS, NANO_DECIMALS};
 	struct landed landed;
 	bool fits = true;
-	struct order_sum *sum = basket_of(p, terms, &fits);
+	struct names kinds = {0};
+	struct order_sum *sum = basket_of(p, terms, &kinds, &fits);
 	struct order order = {.sum = sum};
 
+	if (sum != NULL && fits)
+		mark_held(p, number, &kinds);
+	names_free(&kinds);
 	if (sum == NULL || !fits)
 		return fits;
 	if (!landed_cost(&terms->terms, &order, exact, &landed, NULL))
@@ -182,7 +232,6 @@ kept_lines_set_basket(struct purchase *p, size_t number)
 	seller->basket = sum;
 	seller->basket_cost = landed.home;
 	p->terms[number].terms.order_cost = 0;
-	mark_held(p, number);
 	return fits;
 }
 

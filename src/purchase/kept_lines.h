@@ -13,6 +13,8 @@
 /* Before listings are built: checks that terms speak for the sellers of kept lines, and their
  * currencies, and remembers what each line's are. False: something was told. */
 bool kept_lines_start(struct purchase *purchase);
+/* Has the seller a line that is kept? After kept_lines_start; false where nothing is kept. */
+bool kept_lines_have(const struct purchase *purchase, const char *seller);
 /* Puts the basket of a seller into the model, whose listings are built. False: something was told.
  */
 bool kept_lines_set_basket(struct purchase *purchase, size_t seller);

@@ -627,12 +627,6 @@ any_fits(struct listing_builder *b, size_t first, size_t last)
 }
 
 static bool
-has_kept_lines(const struct purchase_input *in, const char *seller)
-{
-	return in->kept != NULL && kept_has_seller(in->kept, seller);
-}
-
-static bool
 is_old(const struct purchase_input *in, const char *seller)
 {
 	return in->old_sellers != NULL && names_find(in->old_sellers, seller) != SIZE_MAX;
@@ -641,9 +635,11 @@ is_old(const struct purchase_input *in, const char *seller)
 /* What buying from the seller adds to what --stay counts: nothing where an order is kept, less
  * where the old plan bought there, too. Micro home. */
 static int64_t
-stay_of(const struct purchase_input *in, const char *seller)
+stay_of(const struct purchase *p, const char *seller)
 {
-	if (has_kept_lines(in, seller))
+	const struct purchase_input *in = &p->input;
+
+	if (kept_lines_have(p, seller))
 		return 0;
 	return is_old(in, seller) ? -in->stay : in->stay;
 }
@@ -654,7 +650,7 @@ count_staying(struct listing_builder *b)
 {
 	struct seller_terms *terms = &b->p->terms[b->sellers - 1];
 
-	terms->terms.order_cost += stay_of(b->in, terms->name);
+	terms->terms.order_cost += stay_of(b->p, terms->name);
 }
 
 static bool
@@ -828,6 +824,7 @@ purchase_free(struct purchase *purchase)
 	free(purchase->row_need);
 	free(purchase->listing);
 	free(purchase->terms);
+	names_free(&purchase->kept_sellers);
 	arena_free(&purchase->arena);
 }
 
@@ -842,7 +839,7 @@ purchase_stay_constant(const struct purchase *purchase)
 	wide all = 0;
 
 	for (size_t i = 0; in->old_sellers != NULL && i < in->old_sellers->count; i++)
-		if (!has_kept_lines(in, in->old_sellers->name[i]))
+		if (!kept_lines_have(purchase, in->old_sellers->name[i]))
 			all += (wide)in->stay * (NANO / MICRO);
 	return all;
 }
@@ -858,7 +855,7 @@ purchase_stay(const struct purchase *purchase, const struct plan *plan)
 		for (size_t j = seller->listing;
 		     seller->terms != NULL && j < seller->listing + seller->listings; j++)
 			if (plan->bought[j] > 0) {
-				all += (wide)stay_of(&purchase->input, purchase->terms[s].name) *
+				all += (wide)stay_of(purchase, purchase->terms[s].name) *
 				       (NANO / MICRO);
 				break;
 			}

@@ -66,6 +66,9 @@ struct purchase {
 	/* By line of input.kept; owned by the arena. */
 	bool *fits;                               /* it is a listing */
 	const char **kept_currency, **kept_route; /* what it says, else what its seller has */
+	size_t *kept_next;         /* the next that is kept of its seller, or SIZE_MAX */
+	size_t *kept_first;        /* by seller in kept_sellers: its first line */
+	struct names kept_sellers; /* of lines that are kept; owned */
 	struct purchase_input input;
 	struct arena arena; /* owns all that hangs on the purchase */
 };

@@ -74,13 +74,3 @@ kept_free(struct kept *kept)
 	free(kept->state);
 	*kept = (struct kept){0};
 }
-
-bool
-kept_has_seller(const struct kept *kept, const char *seller)
-{
-	for (size_t i = 0; i < kept->orders.count; i++)
-		if (kept->state[i] != KEPT_AFRESH &&
-		    strcmp(kept->orders.row[i].seller, seller) == 0)
-			return true;
-	return false;
-}

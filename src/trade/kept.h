@@ -27,7 +27,5 @@ void kept_free(struct kept *kept);
 bool kept_state_named(const char *name, enum kept_state *state);
 /* How a state is written. */
 const char *kept_state_name(enum kept_state state);
-/* Has the seller a line that is kept? */
-bool kept_has_seller(const struct kept *kept, const char *seller);
 
 #endif
