@@ -163,11 +163,11 @@ SIDES = {
     "shares": ("model,lot,part,color,qty,seller,amount", "M{i},P/red,P{i},red,2,Attic{i},0.20", 25_000, {
         "lot-total --shares": ("lot-total --by model --shares side " + BUY, "sold"),
     }),
-    "kept": ("seller,part,color,qty,price,state", "Attic,P{i},red,2,0.10,open", 2_500, {
+    "kept": ("seller,part,color,qty,price,state", "Attic,P{i},red,2,0.10,open", 12_500, {
         "lot-split --keep": ("lot-split -q -o plain --keep side --effort 100000 " + BUY, "plain"),
         "lot-split --was": ("lot-split -o plain --was side --stay 1 --effort 100000 " + BUY, "plain"),
     }),
-    "paid": ("seller,part,color,qty,price,state", "Attic{i},P-{i},red,2,0.10,paid", 2_500, {
+    "paid": ("seller,part,color,qty,price,state", "Attic{i},P-{i},red,2,0.10,paid", 12_500, {
         "lot-split --keep": ("lot-split -q -o plain --keep side --effort 100000 " + BUY, "plain"),
         "lot-split --was": ("lot-split -o plain --was side --stay 1 --effort 100000 " + BUY, "plain"),
     }),
