@@ -3,6 +3,7 @@
 #include "base/mem.h"
 #include "plan/simplex.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -316,6 +317,7 @@ start_rows(struct leaf *leaf, const struct model_listing *l, bool switched, int6
 		leaf->use_row =
 		    mem_resize(leaf->use_row, leaf->use_row_room, sizeof *leaf->use_row);
 	}
+	assert(l->edges == 0 || leaf->use_row != NULL);
 	rows->reach = leaf->use_row;
 	rows->hull = leaf->use_row + l->edges;
 	rows->balance = rows->one = rows->least = NONE;

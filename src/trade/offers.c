@@ -92,7 +92,7 @@ add_row(struct offers *offers, struct table *table, const struct row *row,
 	struct offer offer = {.file = file, .line = row->line};
 	struct offer_numbers numbers;
 	struct offer_key key;
-	const char *text[OFFER_TEXTS];
+	const char *text[OFFER_TEXTS] = {0};
 
 	if (!offer_row_read(table, row, columns, &numbers))
 		return;

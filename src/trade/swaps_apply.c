@@ -629,8 +629,10 @@ swaps_add(struct swaps *swaps, size_t rule, struct need *need, struct swap_touch
 {
 	struct work work = {.swaps = swaps, .rule = &swaps->rule[rule], .need = need};
 
-	for (size_t i = swaps->rule[rule].first; i != SIZE_MAX; i = swaps->step[i].next)
-		apply_step(&work, &swaps->step[i], NULL, &touched[i]);
+	for (size_t i = swaps->rule[rule].first; i != SIZE_MAX; i = swaps->step[i].next) {
+		touched[i] = (struct swap_touch){0};
+		add_lot(&work, &swaps->step[i], &touched[i]);
+	}
 	write_added(&work);
 	end_work(&work);
 }

@@ -59,7 +59,9 @@ class Run:
         path, words = self.path, self.command
         if limited:
             path, words = "/bin/sh", ["sh", "-c", 'ulimit -v %d && exec "$@"' % (LIMIT >> 10), "sh"] + self.command
-        return os.posix_spawn(path, words, whole, file_actions=opened, setsigdef=[signal.SIGXFSZ, signal.SIGPIPE])
+        # As from a terminal, though this runs behind nohup or &, where the program would not end by them.
+        defaults = [signal.SIGXFSZ, signal.SIGPIPE, signal.SIGHUP, signal.SIGINT, signal.SIGTERM]
+        return os.posix_spawn(path, words, whole, file_actions=opened, setsigdef=defaults)
 
     def once(self, environment, limited=False, meanwhile=None):
         """The exit status, less than 0 for a signal, and what was counted, a line a process."""
