@@ -15,9 +15,9 @@
  * FAULT_COUNT names a file that gets a line at the end of each process: requests for memory, bytes
  * written to files, calls, and what failed, or nothing.
  *
- * glibc calls its own read and write for stdio, which are out of reach here; readdir, which is called
- * once for each file that happens to be there, is left alone; and it is glibc only that can be asked
- * for memory by these names.
+ * glibc calls its own read and write for stdio, which are out of reach here; readdir, which is
+ * called once for each file that happens to be there, is left alone; and it is glibc only that can
+ * be asked for memory by these names.
  */
 #include <dirent.h>
 #include <dlfcn.h>
