@@ -364,7 +364,7 @@ columns() {
 
 @test "long side files, in little memory: every program that reads them, as in long/large.bats" {
 	sanitized || ulimit -v 1000000
-	python3 "$TESTS/large.py" steps=250 bands=50 charges=250 tariffs=250 sellers=250 adds=25 alternatives=25 uses=25 \
+	python3 "$TESTS/large.py" steps=250 charges=250 tariffs=250 sellers=250 adds=25 alternatives=25 uses=25 \
 		rule=25 map=250 named=250 codes=250 rates=250 weights=250 others=250 shares=25 kept=25 paid=25 stock=250 wanted=25
 }
 

@@ -109,8 +109,6 @@ SIDES = {
     "steps": ("seller,charge,from,amount", "*,post,{i},{i}", 50_000, {
         "lot-total -c": ("lot-total -c side " + BUY, "plain"),
         "lot-drift -c": ("lot-drift -o plain -c side --no-plan " + BUY, "plain"),
-    }),
-    "bands": ("seller,charge,from,amount", "*,post,{i},{i}", 1_250, {
         "lot-split -c": ("lot-split -o plain -c side --effort 100000 " + BUY, "plain"),
     }),
     "charges": ("seller,charge,amount", "Attic{i},post,1", 25_000, {

@@ -415,13 +415,31 @@ step_place(const struct charge *charge, size_t step)
 	return fraction_unit(charge->step[step].place) + (charge->step[step].over ? 1e-6 : 0);
 }
 
+/* How many of a charge's steps are reached at a basis: they stand in order. */
+static size_t
+steps_reached(const struct charge *charge, double basis)
+{
+	size_t reached = 0, past = charge->steps;
+
+	while (reached < past) {
+		size_t middle = (reached + past) / 2;
+
+		if (step_place(charge, middle) <= basis)
+			reached = middle + 1;
+		else
+			past = middle;
+	}
+	return reached;
+}
+
 /* Counts a charge of the order in draft->sums; false: such an order is not shipped. */
 static bool
 count_charge(struct draft *draft, const struct terms *terms, size_t c, bool *is_taxed)
 {
 	const struct charge *charge = &terms->charge[c];
 	const double *sum = draft->sums + charge->sum * BASES;
-	const struct charge_step *step = NULL;
+	const struct charge_step *step;
+	size_t reached;
 	double at;
 
 	draft->amount[c] = 0;
@@ -429,11 +447,10 @@ count_charge(struct draft *draft, const struct terms *terms, size_t c, bool *is_
 	if (sum[BASIS_PIECES] <= 0)
 		return true;
 	at = charge_basis(draft, charge);
-	for (size_t i = 0; i < charge->steps; i++)
-		if (step_place(charge, i) <= at + 1e-9)
-			step = &charge->step[i];
-	if (step == NULL)
+	reached = steps_reached(charge, at + 1e-9);
+	if (reached == 0)
 		return true;
+	step = &charge->step[reached - 1];
 	*is_taxed = step->taxed;
 	draft->amount[c] =
 	    fraction_unit(step->amount) +

@@ -43,5 +43,5 @@ setup_file() {
 
 @test "side files of a hundred thousand rows and more, and of thousands where that is much" {
 	measure steps charges tariffs sellers map named codes rates weights others stock
-	measure rule uses adds alternatives shares bands kept paid wanted
+	measure rule uses adds alternatives shares kept paid wanted
 }
