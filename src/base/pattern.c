@@ -178,6 +178,8 @@ pattern_replacement_fault(const struct pattern *pattern, const char *replacement
 /* Of a result, unless subject and replacement have more: rules one after the other could double it
  * each time. */
 enum { REPLACED_MOST = 65536 };
+#define TOO_LONG                                                                                   \
+	"what is put in its place is too long: 65536 bytes are the most, or as many as both have"
 
 enum pattern_result
 pattern_replace(struct pattern *pattern, const char *subject, const char *replacement,
@@ -192,22 +194,20 @@ pattern_replace(struct pattern *pattern, const char *subject, const char *replac
 	for (;;) {
 		PCRE2_SIZE length = room;
 		char *result = arena_alloc(arena, room + 1);
+		bool no_room;
 		int got = pcre2_substitute(pattern->code, (PCRE2_SPTR)subject, strlen(subject), 0,
 		                           options, pattern->data, pattern->limits,
 		                           (PCRE2_SPTR)replacement, PCRE2_ZERO_TERMINATED,
 		                           (PCRE2_UCHAR *)result, &length);
 
 		/* Unset where it was not the result that lacked memory, but the match. */
-		if (got == PCRE2_ERROR_NOMEMORY && length > room && length != PCRE2_UNSET &&
-		    length <= most + 1) {
+		no_room = got == PCRE2_ERROR_NOMEMORY && length > room && length != PCRE2_UNSET;
+		if (no_room && length <= most + 1) {
 			room = length;
 			continue;
 		}
-		if ((got == PCRE2_ERROR_NOMEMORY && length > room && length != PCRE2_UNSET) ||
-		    (got > 0 && length > most)) {
-			*why = "what is put in its place is too long: 65536 bytes are the most, or "
-			       "as many "
-			       "as both have";
+		if (no_room || (got > 0 && length > most)) {
+			*why = TOO_LONG;
 			return PATTERN_FAULT;
 		}
 		if (got == 0)

@@ -488,13 +488,6 @@ counted_basis(struct draft *draft, const struct terms *terms, const struct charg
 	return charge_basis(draft, charge);
 }
 
-/* Do the steps go by the goods, and what comes on top of them? */
-static bool
-goes_by_money(const struct charge *charge)
-{
-	return charge->basis == BASIS_VALUE || charge->basis == BASIS_LANDED;
-}
-
 /* What an order costs in home currency. short_of: set to what its goods lack to the minimum, home
  * currency. */
 static double
@@ -549,7 +542,7 @@ count_lifted(struct draft *draft, size_t s)
 		const struct charge *charge = &terms->charge[c];
 		double goods = draft->sums[charge->sum * BASES + BASIS_VALUE], basis;
 
-		if (!goes_by_money(charge) || goods <= 0)
+		if (!basis_is_money(charge->basis) || goods <= 0)
 			continue;
 		basis = counted_basis(draft, terms, charge);
 		for (size_t k = 0; k < charge->steps; k++) {
@@ -925,7 +918,7 @@ draft_lift(struct draft *draft)
 			for (size_t c = 0; c < terms->charges; c++) {
 				const struct charge *charge = &terms->charge[c];
 
-				if (!goes_by_money(charge))
+				if (!basis_is_money(charge->basis))
 					continue;
 				for (size_t k = 0; k < charge->steps; k++) {
 					double goods = goods_of(draft, s, charge->sum);

@@ -2794,11 +2794,7 @@ draft_from_start(struct search *s, const struct plan *start)
 	for (size_t i = 0; i < s->relax.actives; i++)
 		candidate[i] = s->relax.active[i];
 	for (size_t i = 0; i < s->model.sellers; i++) {
-		const struct model_seller *ms = &s->model.seller[i];
-
-		s->draft.open[i] = always_open(s, i);
-		for (size_t j = ms->listing; j < ms->listing + ms->listings; j++)
-			s->draft.open[i] = s->draft.open[i] || start->bought[j] > 0;
+		s->draft.open[i] = always_open(s, i) || plan_buys(start, &s->model, i);
 		if (s->draft.open[i] && s->relax.status[i] != SELLER_SHUT)
 			draft_take(&s->draft, i, start->bought, used);
 	}

@@ -849,17 +849,9 @@ purchase_stay(const struct purchase *purchase, const struct plan *plan)
 {
 	wide all = purchase_stay_constant(purchase);
 
-	for (size_t s = 0; s < purchase->model.sellers; s++) {
-		const struct model_seller *seller = &purchase->model.seller[s];
-
-		for (size_t j = seller->listing;
-		     seller->terms != NULL && j < seller->listing + seller->listings; j++)
-			if (plan->bought[j] > 0) {
-				all += (wide)stay_of(purchase, purchase->terms[s].name) *
-				       (NANO / MICRO);
-				break;
-			}
-	}
+	for (size_t s = 0; s < purchase->model.sellers; s++)
+		if (purchase->model.seller[s].terms != NULL && plan_buys(plan, &purchase->model, s))
+			all += (wide)stay_of(purchase, purchase->terms[s].name) * (NANO / MICRO);
 	return all;
 }
 

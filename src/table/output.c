@@ -135,6 +135,12 @@ outputs_add(struct outputs *outputs, const char *path, const struct sheet *sheet
 	    (struct side_file){.path = path, .sheet = sheet, .temporary.fd = -1};
 }
 
+static bool
+is_one(const struct stat *a, const struct stat *b)
+{
+	return a->st_dev == b->st_dev && a->st_ino == b->st_ino;
+}
+
 /* Do the paths lead to one regular file? */
 static bool
 is_same_file(const char *a, const char *b)
@@ -142,7 +148,7 @@ is_same_file(const char *a, const char *b)
 	struct stat first, second;
 
 	return stat(a, &first) == 0 && stat(b, &second) == 0 && S_ISREG(first.st_mode) &&
-	       first.st_dev == second.st_dev && first.st_ino == second.st_ino;
+	       is_one(&first, &second);
 }
 
 void
@@ -168,7 +174,7 @@ is_same_place(const struct side_file *a, const struct side_file *b)
 	/* A temporary's path begins with the directory, and ends there until it has a name. */
 	return stat(a->temporary.directory > 0 ? a->temporary.path : ".", &first) == 0 &&
 	       stat(b->temporary.directory > 0 ? b->temporary.path : ".", &second) == 0 &&
-	       first.st_dev == second.st_dev && first.st_ino == second.st_ino;
+	       is_one(&first, &second);
 }
 
 /* Is the file, which is replaced, the one that standard output goes to? */
@@ -178,7 +184,7 @@ is_standard(const struct side_file *side)
 	struct stat standard;
 
 	return side->replaces && fstat(STDOUT_FILENO, &standard) == 0 &&
-	       standard.st_dev == side->old.st_dev && standard.st_ino == side->old.st_ino;
+	       is_one(&standard, &side->old);
 }
 
 /* What is written is to be found afterwards: no file takes another's place, or that of standard

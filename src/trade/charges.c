@@ -285,12 +285,6 @@ check_same(const struct charge_row *first, const struct charge_row *row, struct 
 	return false;
 }
 
-static bool
-counts_money(const struct charge_row *row)
-{
-	return row->basis == BASIS_VALUE || row->basis == BASIS_LANDED;
-}
-
 /* Are steps of one charge at one place? Of money in several currencies that is not known yet. */
 static int
 by_step(const void *a, const void *b)
@@ -301,7 +295,7 @@ by_step(const void *a, const void *b)
 
 	if (order == 0)
 		order = left->over - right->over;
-	if (order == 0 && counts_money(left))
+	if (order == 0 && basis_is_money(left->basis))
 		order = strcmp(left->currency, right->currency);
 	return order;
 }

@@ -36,6 +36,13 @@
 /* What the steps of a charge go by; the first BASES of them are sums of lines. */
 enum basis { BASIS_VALUE, BASIS_WEIGHT, BASIS_PIECES, BASIS_LOTS, BASES, BASIS_LANDED = BASES };
 
+/* Do steps go by money: the goods, or these and what comes on top of them? */
+static inline bool
+basis_is_money(enum basis basis)
+{
+	return basis == BASIS_VALUE || basis == BASIS_LANDED;
+}
+
 /* What the lines of an order, or those of one class of goods, add up to. */
 struct order_sum {
 	int64_t basis[BASES]; /* goods micro, grams micro, pieces, lots */

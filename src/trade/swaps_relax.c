@@ -81,12 +81,6 @@ new_item(struct relaxing *r)
 /* ---- what a step matches ---- */
 
 static bool
-is_of(const struct relaxing *r, size_t step, size_t rule)
-{
-	return r->swaps->step[step].rule == rule;
-}
-
-static bool
 matches_sure(const struct relaxing *r, const struct swap_step *step)
 {
 	for (size_t i = 0; i < r->sure->count; i++)
@@ -114,11 +108,11 @@ matching_of(const struct relaxing *r, size_t rule, bool *items)
 	enum matching all = ALWAYS;
 
 	*items = false;
-	for (size_t i = 0; i < r->swaps->steps; i++) {
+	for (size_t i = r->swaps->rule[rule].first; i != SIZE_MAX; i = r->swaps->step[i].next) {
 		const struct swap_step *step = &r->swaps->step[i];
 		bool item;
 
-		if (!is_of(r, i, rule) || step->kind == SWAP_ADD)
+		if (step->kind == SWAP_ADD)
 			continue;
 		item = matches_item(r, step);
 		*items = *items || item;
@@ -154,10 +148,10 @@ mark_touched(struct relaxing *r, size_t rule)
 
 	r->touched = mem_resize(r->touched, lots + 1, sizeof *r->touched);
 	memset(r->touched, 0, (lots + 1) * sizeof *r->touched);
-	for (size_t s = 0; s < r->swaps->steps; s++) {
+	for (size_t s = r->swaps->rule[rule].first; s != SIZE_MAX; s = r->swaps->step[s].next) {
 		const struct swap_step *step = &r->swaps->step[s];
 
-		if (!is_of(r, s, rule) || step->kind == SWAP_ADD)
+		if (step->kind == SWAP_ADD)
 			continue;
 		for (size_t i = 0; i < r->sure->count; i++)
 			if (!r->touched[number[i]])
@@ -175,11 +169,10 @@ gives_options(struct relaxing *r, size_t rule)
 	size_t *number = mark_touched(r, rule);
 	bool options = true;
 
-	for (size_t s = 0; s < r->swaps->steps && options; s++) {
+	for (size_t s = r->swaps->rule[rule].first; s != SIZE_MAX && options;
+	     s = r->swaps->step[s].next) {
 		const struct swap_step *step = &r->swaps->step[s];
 
-		if (!is_of(r, s, rule))
-			continue;
 		options = step->kind == SWAP_MAY;
 		for (size_t i = 0; i < r->sure->count && options; i++) {
 			const struct need_row *row = &r->sure->row[i];
@@ -282,11 +275,11 @@ touch_item(struct relaxing *r, struct item *item, size_t rule)
 {
 	size_t before = item->count;
 
-	for (size_t s = 0; s < r->swaps->steps; s++) {
+	for (size_t s = r->swaps->rule[rule].first; s != SIZE_MAX; s = r->swaps->step[s].next) {
 		const struct swap_step *step = &r->swaps->step[s];
 		bool any = false;
 
-		if (!is_of(r, s, rule) || step->kind == SWAP_ADD)
+		if (step->kind == SWAP_ADD)
 			continue;
 		for (size_t i = 0; i < before; i++) {
 			struct need_row row = item->row[i]; /* the rows may move */
@@ -305,12 +298,12 @@ touch_item(struct relaxing *r, struct item *item, size_t rule)
 static void
 may_add(struct relaxing *r, size_t rule)
 {
-	for (size_t s = 0; s < r->swaps->steps; s++) {
+	for (size_t s = r->swaps->rule[rule].first; s != SIZE_MAX; s = r->swaps->step[s].next) {
 		const struct swap_step *step = &r->swaps->step[s];
 		struct need_row nothing = {.worth = NOT_GIVEN, .grams = NOT_GIVEN}, new;
 		struct item *item;
 
-		if (!is_of(r, s, rule) || step->kind != SWAP_ADD)
+		if (step->kind != SWAP_ADD)
 			continue;
 		for (size_t i = 0; i < NEED_COLUMNS; i++)
 			nothing.text[i] = "";
