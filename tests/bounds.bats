@@ -209,14 +209,8 @@ for i in range(int(sys.argv[1])):
 
 @test "a charge of many steps, in little memory" {
 	# found here: every two of them were told apart in memory of their own
-	local i
 	printf '%s\n' seller,part,color,qty,price,currency A,P,red,1,30000,EUR >orders.csv
-	{
-		echo seller,charge,from,amount
-		for i in {0..40000}; do
-			echo "A,post,$i,$i.5"
-		done
-	} >charges.csv
+	numbered 0 40000 seller,charge,from,amount A,post,@,@.5 >charges.csv
 	sanitized || ulimit -v 200000
 	try timeout 60 lot-total -q -c charges.csv <orders.csv
 	exits 0
@@ -277,14 +271,8 @@ columns() {
 }
 
 @test "rules that double the list, or a name, one after the other: told once it is too much" {
-	local i
 	printf '%s\n' part,color,qty P,red,1 >one.csv
-	{
-		echo rule,do,color,to_color
-		for i in {1..20}; do
-			echo "r$i,may,(.*),\$1-$i"
-		done
-	} >swaps.csv
+	numbered 1 20 rule,do,color,to_color 'r@,may,(.*),$1-@' >swaps.csv
 	try timeout 120 lot-swap -q -r swaps.csv <one.csv
 	refused 'swaps.csv:18: rule "r17" makes more than 100100 rows of a list of 1: that many are the most'
 	sed '17,$d' swaps.csv >fewer.csv
@@ -292,12 +280,7 @@ columns() {
 	exits 0
 	[ "$(wc -l <"$OUT")" -eq 32769 ]
 
-	{
-		echo rule,do,part,to_part
-		for i in {1..40}; do
-			echo "r$i,use,(.*),\$1\$1"
-		done
-	} >swaps.csv
+	numbered 1 40 rule,do,part,to_part 'r@,use,(.*),$1$1' >swaps.csv
 	try timeout 60 lot-swap -q -r swaps.csv <one.csv
 	refused 'swaps.csv:18: part "(.*)" on "PPPP'
 	err_has 'what is put in its place is too long: 65536 bytes are the most'

@@ -103,6 +103,11 @@ def set_up():
 
 
 ORDERS = HEAD[:-1]
+SWAP = {"lot-swap -r": ("lot-swap -q -r side", "plain")}
+KEEP = {
+    "lot-split --keep": ("lot-split -q -o plain --keep side --effort 100000 " + BUY, "plain"),
+    "lot-split --was": ("lot-split -o plain --was side --stay 1 --effort 100000 " + BUY, "plain"),
+}
 # A side file that grows: (its header, its row number i, size, {what is run: its command, the list}). The file is
 # "side"; "sold" is a list with a row for each of as many sellers, "parts" one with a row for each of as many parts.
 SIDES = {
@@ -125,18 +130,10 @@ SIDES = {
         "lot-drift -s": ("lot-drift -o sold -s side --no-plan -C EUR", "sold"),
         "lot-split -s": ("lot-split -o sold -s side -C EUR --effort 100000", "plain"),
     }),
-    "adds": ("rule,do,to_part,to_color,qty", "r{i},add,N-{i},red,1", 12_500, {
-        "lot-swap -r": ("lot-swap -q -r side", "plain"),
-    }),
-    "alternatives": ("rule,do,part,to_part", "r{i},may,P-1,N-{i}", 125, {
-        "lot-swap -r": ("lot-swap -q -r side", "plain"),
-    }),
-    "uses": ("rule,do,part,to_part", "r{i},use,\"P-[1-9],?|N-.*\",N-{i}", 2_500, {
-        "lot-swap -r": ("lot-swap -q -r side", "plain"),
-    }),
-    "rule": ("rule,do,part,to_part", "r,may,P-1,N-{i}", 2_500, {
-        "lot-swap -r": ("lot-swap -q -r side", "plain"),
-    }),
+    "adds": ("rule,do,to_part,to_color,qty", "r{i},add,N-{i},red,1", 12_500, SWAP),
+    "alternatives": ("rule,do,part,to_part", "r{i},may,P-1,N-{i}", 125, SWAP),
+    "uses": ("rule,do,part,to_part", "r{i},use,\"P-[1-9],?|N-.*\",N-{i}", 2_500, SWAP),
+    "rule": ("rule,do,part,to_part", "r,may,P-1,N-{i}", 2_500, SWAP),
     "map": ("column,pattern", "part,Teil {i}", 12_500, {
         "lot-norm -m": ("lot-norm -m side", "plain"),
     }),
@@ -161,14 +158,8 @@ SIDES = {
     "shares": ("model,lot,part,color,qty,seller,amount", "M{i},P/red,P{i},red,2,Attic{i},0.20", 25_000, {
         "lot-total --shares": ("lot-total --by model --shares side " + BUY, "sold"),
     }),
-    "kept": ("seller,part,color,qty,price,state", "Attic,P{i},red,2,0.10,open", 12_500, {
-        "lot-split --keep": ("lot-split -q -o plain --keep side --effort 100000 " + BUY, "plain"),
-        "lot-split --was": ("lot-split -o plain --was side --stay 1 --effort 100000 " + BUY, "plain"),
-    }),
-    "paid": ("seller,part,color,qty,price,state", "Attic{i},P-{i},red,2,0.10,paid", 12_500, {
-        "lot-split --keep": ("lot-split -q -o plain --keep side --effort 100000 " + BUY, "plain"),
-        "lot-split --was": ("lot-split -o plain --was side --stay 1 --effort 100000 " + BUY, "plain"),
-    }),
+    "kept": ("seller,part,color,qty,price,state", "Attic,P{i},red,2,0.10,open", 12_500, KEEP),
+    "paid": ("seller,part,color,qty,price,state", "Attic{i},P-{i},red,2,0.10,paid", 12_500, KEEP),
     "stock": ("part,color,qty,place", "P-1,red,1,box {i}", 12_500, {
         "lot-split -k": ("lot-split -o plain -k side --effort 100000 " + BUY, "plain"),
         "lot-owned -k": ("lot-owned -k side --left left.out --taken taken.out", "plain"),

@@ -88,6 +88,15 @@ refused() {
 	exits 2 && out_is_empty && err_has "$1"
 }
 
+# numbered FIRST LAST HEADER ROW: a table with the row for each number, which stands where the row has an @.
+numbered() {
+	local i
+	printf '%s\n' "$3"
+	for ((i = $1; i <= $2; i++)); do
+		printf '%s\n' "${4//@/$i}"
+	done
+}
+
 sanitized() {
 	grep -qE '__(asan|msan)_init' "$BIN/lot-norm"
 }

@@ -561,17 +561,11 @@ table_so_far() {
 }
 
 @test "rules that each change what others made double what a lot may be: as far as lot-swap's most rows, then told" {
-	local i
 	printf '%s\n' part,color,qty P,red,2 >parts.csv
 	printf '%s\n' seller,part,color,qty,price,currency A,P,red,9,3,EUR A,P,red-2-9,9,1.25,EUR >offers.csv
 	printf '%s\n' seller,route,currency A,market,EUR >sellers.csv
 	printf '%s\n' seller,charge,amount A,handling,1 >charges.csv
-	{
-		echo rule,do,color,to_color
-		for i in {1..17}; do
-			echo "r$i,use,(.*),\$1-$i"
-		done
-	} >swaps.csv
+	numbered 1 17 rule,do,color,to_color 'r@,use,(.*),$1-@' >swaps.csv
 	try timeout 120 lot-gain -r swaps.csv -o offers.csv -s sellers.csv <parts.csv
 	refused 'lot-gain: swaps.csv:18: rule "r17" and others may make more than 100100 rows of a list of 1'
 	err_lines 1
